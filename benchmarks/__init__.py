@@ -1,0 +1,1 @@
+"""Benchmarks, one file a subject: ratios within one run, and this machine's figures."""

@@ -1,0 +1,5 @@
+"""``python -m overbar``: the command line."""
+
+from overbar.cli import main
+
+main()

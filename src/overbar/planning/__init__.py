@@ -1,0 +1,9 @@
+"""Planning: history + ladder + strength + readings -> verdict -> next week's sessions.
+
+Comes in: :class:`~overbar.planning.history.History`, a ladder, strength points.
+Goes out: :class:`~overbar.planning.verdict.Week`: the weekly verdict with every
+rule that fired and its evidence, and the sessions of the next week.
+
+Must not know: database, pages, clock, any particular method, rung or rule (those
+are data of the ladder).
+"""
