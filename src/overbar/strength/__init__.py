@@ -6,3 +6,7 @@ real, and date ranges for a target.
 
 Must not know: rungs, gates, plans, films as files, database, clock.
 """
+
+from overbar.strength.posterior import estimate, estimate_smoothed, parameters_used
+
+__all__ = ["estimate", "estimate_smoothed", "parameters_used"]

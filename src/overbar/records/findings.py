@@ -1,0 +1,278 @@
+"""What planning needs of a reading: dated test values, tries, counted sets and the faults seen.
+
+Pure: a reading and what the athlete said about the film in, frozen values out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from overbar.film.reading import Attempt, Curves, FoundFault, Reading, Rep
+from overbar.planning.history import AttemptLog, FilmFinding, Measurement
+from overbar.strength.sets import LoggedSet
+
+TURN_OVER_L = (0.40, -0.10)
+"""Heights between which a lowering through the turn-over is timed (handbook trade.md 1.3, test T9)."""
+SWING_FROM_L = 0.25
+"""Hip travel from which a pull has a swing (handbook trade.md 2.6)."""
+STRICT_PULLS = ("strict_pull_up", "weighted_pull_up", "neutral_grip_pull_up", "")
+"""Exercises whose counted reps are a set of pull-ups ("" is a film without a name)."""
+TRIES = ("muscle_up", "")
+"""Exercises whose tries count as tries of the skill."""
+
+
+@dataclass(frozen=True)
+class FilmedSet:
+    """A set of pull-ups as the film counted it.
+
+    Attributes
+    ----------
+    reps, seen : int
+        Reps that meet the standard, and reps of any range.
+    first_rep_speed_mps : float or None
+        Mean speed of the first rep's way up, m/s.
+    failed : bool
+        The last rep did not meet the standard.
+    """
+
+    reps: int
+    seen: int
+    first_rep_speed_mps: float | None
+    failed: bool
+
+
+@dataclass(frozen=True)
+class Findings:
+    """Everything one film adds to the athlete's history."""
+
+    film: FilmFinding
+    measurements: tuple[Measurement, ...] = ()
+    attempts: tuple[AttemptLog, ...] = ()
+    filmed_set: FilmedSet | None = None
+
+
+def findings(reading: Reading, on: date, ref: str, exercise: str) -> Findings:
+    """Return what one reading adds to the history.
+
+    Parameters
+    ----------
+    reading : Reading
+        As read, or as corrected.
+    on : datetime.date
+        Day of the film in the athlete's time zone.
+    ref : str
+        SHA-256 of the film.
+    exercise : str
+        Exercise id the athlete filmed, or "".
+
+    Returns
+    -------
+    Findings
+        Heights in L and times in s carry the reading's one-sigma uncertainty.
+        Of several reps the best one is the value, as the test protocol says.
+    """
+    film = FilmFinding(
+        on=on,
+        ref=ref,
+        exercise=exercise,
+        usable=reading.usable,
+        main_fault=reading.main_fault,
+        faults=tuple((fault.id, fault.chance) for fault in reading.faults),
+        view=reading.view.kind,
+    )
+    if not reading.usable:
+        return Findings(film)
+    measured = [
+        *_high_pulls(reading, exercise),
+        *_counts(reading, exercise),
+        *_negatives(reading),
+        *_swing(reading),
+    ]
+    return Findings(
+        film,
+        tuple(
+            Measurement(on, test, round(value, 4), None if sd is None else round(sd, 4), "film", ref)
+            for test, value, sd in measured
+        ),
+        tuple(
+            _try(attempt, n, on, ref, reading.faults)
+            for n, attempt in enumerate(_tries(reading, exercise), 1)
+        ),
+        _filmed_set(reading, exercise),
+    )
+
+
+Value = tuple[str, float, float | None]
+
+
+def _high_pulls(reading: Reading, exercise: str) -> list[Value]:
+    peaks = [(rep.peak_shoulder_L.value, rep.peak_shoulder_L.sd) for rep in _reps(reading, "high_pull")]
+    if exercise not in TRIES:
+        peaks += [(m.value, m.sd) for a in reading.attempts if (m := a.measures.get("peak_L")) is not None]
+    if not peaks:
+        return []
+    travel = reading.swing.hip_travel_L.value if reading.swing else 0.0
+    swings = exercise.startswith("swing") or (not exercise.startswith("strict") and travel >= SWING_FROM_L)
+    value, sd = max(peaks)
+    return [("swing_high_L" if swings else "strict_high_L", value, sd)]
+
+
+def _counts(reading: Reading, exercise: str) -> list[Value]:
+    found: list[Value] = []
+    pulls = _reps(reading, "pull_up")
+    if pulls and exercise in ("strict_pull_up", ""):
+        found.append(("strict_pull_ups", float(sum(rep.counted for rep in pulls)), None))
+        found.append(("first_rep_mps", pulls[0].mean_speed_mps.value, pulls[0].mean_speed_mps.sd))
+    dips = _reps(reading, "dip")
+    if dips:
+        test = "deep_dips" if exercise == "deep_pause_dip" else "straight_bar_dips"
+        found.append((test, float(sum(rep.counted for rep in dips)), None))
+    return found
+
+
+def _negatives(reading: Reading) -> list[Value]:
+    times = [time for rep in _reps(reading, "negative") if (time := _lowering(reading.curves, rep))]
+    return [("negative_s", *max(times))] if times else []
+
+
+def _lowering(curves: Curves, rep: Rep) -> tuple[float, float] | None:
+    high, low = TURN_OVER_L
+    frames = [i for i, t in enumerate(curves.t_s) if rep.from_s <= t <= rep.to_s]
+    start = _crossing(curves, frames, high)
+    end = _crossing(curves, frames, low)
+    if start is None or end is None or end[0] <= start[0]:
+        return None
+    return end[0] - start[0], (start[1] ** 2 + end[1] ** 2) ** 0.5
+
+
+def _crossing(curves: Curves, frames: list[int], height: float) -> tuple[float, float] | None:
+    """Time and its sd of the last passage downwards through a height."""
+    for i, j in zip(reversed(frames[:-1]), reversed(frames[1:]), strict=True):
+        above, below = curves.shoulder_L[i], curves.shoulder_L[j]
+        if above > height >= below:
+            span = curves.t_s[j] - curves.t_s[i]
+            slope = (above - below) / span
+            at = curves.t_s[i] + (above - height) / slope
+            return at, (span**2 / 12 + (curves.shoulder_sd_L[j] / slope) ** 2) ** 0.5
+    return None
+
+
+def _swing(reading: Reading) -> list[Value]:
+    if reading.swing is None or reading.swing.hip_travel_L.value < SWING_FROM_L:
+        return []
+    found: list[Value] = [
+        ("swing_travel_L", reading.swing.hip_travel_L.value, reading.swing.hip_travel_L.sd),
+    ]
+    if reading.swing.period_s is not None:
+        found.append(("swing_period_s", reading.swing.period_s.value, reading.swing.period_s.sd))
+    return found
+
+
+def _tries(reading: Reading, exercise: str) -> Sequence[Attempt]:
+    return reading.attempts if exercise in TRIES else ()
+
+
+def _try(attempt: Attempt, n: int, on: date, ref: str, faults: tuple[FoundFault, ...]) -> AttemptLog:
+    def value(name: str) -> float | None:
+        measured = attempt.measures.get(name)
+        return None if measured is None else round(measured.value, 4)
+
+    within = [fault for fault in faults if attempt.from_s - 1e-6 <= fault.at_s <= attempt.to_s + 1e-6]
+    first = min(within, key=lambda fault: fault.rank, default=None)
+    return AttemptLog(
+        on=on,
+        n=n,
+        outcome=attempt.outcome,  # type: ignore[arg-type]
+        peak_L=value("peak_L"),
+        pull_after_front_s=value("pull_after_front_s"),
+        stall_s=value("stall_s"),
+        elbow_gap_s=value("elbow_gap_s"),
+        fault=first.id if first else None,
+        source="film",
+        ref=ref,
+    )
+
+
+def _filmed_set(reading: Reading, exercise: str) -> FilmedSet | None:
+    pulls = _reps(reading, "pull_up")
+    if not pulls or exercise not in STRICT_PULLS:
+        return None
+    speed = pulls[0].mean_speed_mps.value if pulls[0].counted else None
+    return FilmedSet(sum(rep.counted for rep in pulls), len(pulls), speed, not pulls[-1].counted)
+
+
+def _reps(reading: Reading, kind: str) -> list[Rep]:
+    return [rep for rep in reading.reps if rep.kind == kind]
+
+
+def with_filmed_set(
+    sets: tuple[LoggedSet, ...],
+    filmed: FilmedSet,
+    on: date,
+    exercise: str,
+    body_mass_kg: float,
+    added_kg: float | None,
+) -> tuple[LoggedSet, ...]:
+    """Let the film's count stand for the set it shows.
+
+    The logged set of that day with the same exercise (and load, when said) whose
+    reps are nearest to those the film saw takes the film's count and first-rep
+    speed, because a rep out of range is not a rep. When none was logged, the
+    filmed set is added, provided its load is known.
+    """
+    names = (exercise,) if exercise else STRICT_PULLS
+    same_day = [
+        i
+        for i, one in enumerate(sets)
+        if one.on == on
+        and one.exercise in names
+        and one.counted_by == "log"
+        and (added_kg is None or abs(one.added_kg - added_kg) < 0.05)
+    ]
+    if same_day:
+        i = min(same_day, key=lambda i: abs(sets[i].reps - filmed.seen))
+        shown = replace(
+            sets[i],
+            reps=filmed.reps,
+            first_rep_speed_mps=filmed.first_rep_speed_mps or sets[i].first_rep_speed_mps,
+            counted_by="film",
+        )
+        return (*sets[:i], shown, *sets[i + 1 :])
+    if added_kg is None and exercise not in ("strict_pull_up", "neutral_grip_pull_up"):
+        return sets
+    shown = LoggedSet(
+        on=on,
+        exercise=exercise,
+        body_mass_kg=body_mass_kg,
+        added_kg=added_kg or 0.0,
+        reps=filmed.reps,
+        first_rep_speed_mps=filmed.first_rep_speed_mps,
+        counted_by="film",
+        failed=filmed.failed,
+    )
+    return (*sets, shown)
+
+
+def with_filmed_tries(
+    logged: tuple[AttemptLog, ...], filmed: tuple[AttemptLog, ...]
+) -> tuple[AttemptLog, ...]:
+    """Let the film's judgement stand for the try it shows.
+
+    A filmed try takes the place of the first logged one of that day with the
+    same outcome, else of the first logged one left; tries nobody logged are added.
+    """
+    by_day: dict[date, list[AttemptLog]] = {}
+    for one in sorted(logged, key=lambda one: (one.on, one.n)):
+        by_day.setdefault(one.on, []).append(one)
+    for seen in filmed:
+        day = by_day.setdefault(seen.on, [])
+        left = [i for i, one in enumerate(day) if one.source == "log"]
+        same = [i for i in left if day[i].outcome == seen.outcome]
+        if left:
+            i = (same or left)[0]
+            day[i] = replace(seen, n=day[i].n)
+        else:
+            day.append(replace(seen, n=max((one.n for one in day), default=0) + 1))
+    return tuple(one for on in sorted(by_day) for one in by_day[on])

@@ -1,0 +1,122 @@
+"""Logged facts of an athlete: kept once each, however often they arrive."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import asdict, fields
+from datetime import date, datetime
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, Table, func, insert, select, update
+
+from overbar.planning.history import AttemptLog, BodyNote, Measurement, PainReport, SessionLog
+from overbar.records import schema
+from overbar.strength.sets import LoggedSet
+
+Fact = SessionLog | PainReport | BodyNote | Measurement | AttemptLog
+F = TypeVar("F", SessionLog, PainReport, BodyNote, Measurement, AttemptLog)
+
+FACT_TABLES: dict[type[Any], Table] = {
+    SessionLog: schema.sessions,
+    PainReport: schema.pain,
+    BodyNote: schema.body,
+    Measurement: schema.measurements,
+    AttemptLog: schema.attempts,
+}
+
+
+def add_sets(
+    connection: Connection, athlete_id: str, sets: Iterable[LoggedSet], source: str, at: datetime
+) -> int:
+    """Add the sets that are not there yet and return how many.
+
+    Two sets of one day are the same when exercise, load, reps, reps left, time
+    and who counted are the same. A log that says ``5 x 5`` has five equal sets,
+    so equal ones are counted: a log that comes again adds only what it has more.
+    """
+    offered = sorted(sets, key=lambda one: (one.on, one.order))
+    if not offered:
+        return 0
+    table = schema.sets
+    there: Counter[tuple[date, str]] = Counter()
+    rows = connection.execute(
+        select(table.c.on, table.c.what, func.count())
+        .where(table.c.athlete_id == athlete_id, table.c.on.between(offered[0].on, offered[-1].on))
+        .group_by(table.c.on, table.c.what)
+    )
+    for on, what, count in rows:
+        there[on, what] = count
+    seen: Counter[tuple[date, str]] = Counter()
+    new = []
+    for one in offered:
+        key = (one.on, _what(one))
+        seen[key] += 1
+        if seen[key] > there[key]:
+            row = asdict(one) | {"what": key[1], "nth": seen[key], "source": source, "added_at": at}
+            new.append(row | {"athlete_id": athlete_id})
+    if new:
+        connection.execute(insert(table), new)
+    return len(new)
+
+
+def _what(one: LoggedSet) -> str:
+    parts = (
+        one.exercise,
+        f"{one.added_kg:.2f}",
+        str(one.reps),
+        "" if one.reps_left is None else f"{one.reps_left:g}",
+        "" if one.seconds is None else f"{one.seconds:g}",
+        "failed" if one.failed else "",
+        one.counted_by,
+    )
+    return "|".join(parts)
+
+
+def sets_of(connection: Connection, athlete_id: str, until: date | None) -> tuple[LoggedSet, ...]:
+    """Return the athlete's sets up to and including a day, oldest first."""
+    table = schema.sets
+    names = [field.name for field in fields(LoggedSet)]
+    query = select(*(table.c[name] for name in names)).where(table.c.athlete_id == athlete_id)
+    if until is not None:
+        query = query.where(table.c.on <= until)
+    return tuple(LoggedSet(*row) for row in connection.execute(query.order_by(table.c.on, table.c.order)))
+
+
+def put(connection: Connection, athlete_id: str, fact: Fact) -> bool:
+    """Keep one fact; what is told later about the same day fills in or corrects it.
+
+    Returns
+    -------
+    bool
+        Whether anything is different now.
+    """
+    table = FACT_TABLES[type(fact)]
+    row = asdict(fact) | {"athlete_id": athlete_id}
+    if isinstance(fact, PainReport):
+        row["flags"] = list(fact.flags)
+    same = [column == row[column.name] for column in table.primary_key]
+    kept = connection.execute(select(table).where(*same)).mappings().one_or_none()
+    if kept is None:
+        connection.execute(insert(table).values(row))
+        return True
+    fresh = {
+        name: value for name, value in row.items() if value not in (None, "", []) and kept[name] != value
+    }
+    if fresh:
+        connection.execute(update(table).where(*same).values(fresh))
+    return bool(fresh)
+
+
+def facts_of(connection: Connection, kind: type[F], athlete_id: str, until: date | None) -> tuple[F, ...]:
+    """Return all facts of one kind up to and including a day, oldest first."""
+    table = FACT_TABLES[kind]
+    names = [field.name for field in fields(kind)]
+    query = select(*(table.c[name] for name in names)).where(table.c.athlete_id == athlete_id)
+    if until is not None:
+        query = query.where(table.c.on <= until)
+    keys = [column for column in table.primary_key if column.name != "athlete_id"]
+    rows = connection.execute(query.order_by(*keys)).mappings()
+    if kind is PainReport:
+        return tuple(kind(**{**row, "flags": tuple(row["flags"])}) for row in rows)
+    return tuple(kind(**row) for row in rows)

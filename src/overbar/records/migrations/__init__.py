@@ -1,0 +1,5 @@
+"""Steps that bring older records up to date, run by Alembic when records are opened."""
+
+VERSIONS = ("0001",)
+"""Every version there has been, oldest first."""
+NEWEST = VERSIONS[-1]

@@ -1,0 +1,128 @@
+"""Reading waiting films in the background.
+
+The database holds what is to be done; this does it. A worker keeps its film by
+renewing a lease with every report of progress, from a thread of its own so that a
+long step does not lose it. A worker that is killed stops renewing, and the film
+is started again by the next one.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import socket
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from overbar.errors import NotFound, NotSetUp, OverbarError, UnusableFilm
+from overbar.film.reading import Reading
+from overbar.progress import Progress
+from overbar.records.queue import LEASE, Task
+from overbar.records.store import Records, open_records
+from overbar.settings import Settings
+
+log = logging.getLogger(__name__)
+
+PAUSE_S = 1.0
+"""How long an idle worker waits before it looks again, s."""
+RENEW_S = LEASE.total_seconds() / 4
+"""How often the lease is renewed, s."""
+Reader = Callable[[Path, float, float | None, Progress, Path], Reading]
+"""Reads a film: file, stature in m, body mass in kg, progress, folder of the nets."""
+
+
+def work(settings: Settings, stop: threading.Event | None = None, reader: Reader | None = None) -> None:
+    """Read waiting films until told to stop.
+
+    Parameters
+    ----------
+    settings : Settings
+        Where records and nets are.
+    stop : threading.Event, optional
+        Set it to end after the film in hand; without it this runs until killed.
+    reader : callable, optional
+        What reads a film; by default the film room.
+    """
+    stop = stop or threading.Event()
+    records = open_records(settings)
+    try:
+        while not stop.is_set():
+            try:
+                found = read_next(records, reader)
+            except OverbarError as error:
+                log.warning("%s", error.say())
+                found = False
+            if not found:
+                stop.wait(PAUSE_S)
+    finally:
+        records.close()
+
+
+def read_next(records: Records, reader: Reader | None = None, worker: str = "") -> bool:
+    """Read the next waiting film; return whether there was one."""
+    task = records.claim_reading(worker or _own_name())
+    if task is None:
+        return False
+    with _kept_alive(records, task) as progress:
+        outcome, status = _read(records, task, reader or _film_room, progress)
+    records.finish_reading(task, outcome, status)
+    return True
+
+
+def _read(records: Records, task: Task, reader: Reader, progress: Progress) -> tuple[Reading | str, str]:
+    try:
+        row = records.film(task.film_sha256)
+        athlete = records.athlete(row.athlete_id)
+        on = row.filmed_at.date()
+        mass = records.body_mass_on(athlete.id, on)
+        path = records.film_file(row.sha256)
+        return reader(path, athlete.stature_m, mass, progress, records.settings.cache), "read"
+    except UnusableFilm as error:
+        return error.say(), "unusable"
+    except (NotSetUp, NotFound, OverbarError) as error:
+        return error.say(), "failed"
+    except Exception as error:  # a film must never stop the worker
+        log.exception("reading %s failed", task.film_sha256)
+        return f"Reading it failed: {type(error).__name__}.", "failed"
+
+
+def _film_room(
+    path: Path, stature_m: float, mass_kg: float | None, progress: Progress, cache: Path
+) -> Reading:
+    from overbar.film import read_film
+
+    return read_film(path, stature_m, mass_kg=mass_kg, progress=progress, cache=cache)
+
+
+@contextmanager
+def _kept_alive(records: Records, task: Task) -> Iterator[Progress]:
+    """Renew the lease while the body runs, and give the progress it is to report to."""
+    latest = (0.0, "starting")
+    over = threading.Event()
+
+    def report(share: float, doing: str) -> None:
+        nonlocal latest
+        latest = (share, doing)
+
+    def renew() -> None:
+        told, told_at = latest, time.monotonic()
+        while not over.wait(PAUSE_S):
+            if latest != told or time.monotonic() - told_at > RENEW_S:
+                told, told_at = latest, time.monotonic()
+                if not records.renew_reading(task, *told):
+                    return
+
+    thread = threading.Thread(target=renew, name="lease", daemon=True)
+    thread.start()
+    try:
+        yield report
+    finally:
+        over.set()
+        thread.join()
+
+
+def _own_name() -> str:
+    return f"{socket.gethostname()}:{os.getpid()}:{threading.get_ident()}"
