@@ -10,7 +10,7 @@ from __future__ import annotations
 import ast
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 Value = float | str | bool | None
 Look = Callable[[str], Value]
@@ -42,6 +42,8 @@ _NUMBER_WORK: dict[str, Callable[..., float]] = {
     "ceil": lambda value: float(math.ceil(value - 1e-9)),
     "abs": abs,
 }
+
+
 def _count(*values: Value) -> Value:
     return float(sum(1 for value in values if value))
 
@@ -90,7 +92,11 @@ class Expression:
     text: str
     names: tuple[str, ...]
     asked: tuple[tuple[str, str], ...]
-    part: _Part
+    part: _Part = field(compare=False, repr=False)
+
+    def __reduce__(self) -> tuple[Callable[[str], Expression], tuple[str]]:
+        """Travel to another process as text."""
+        return parse, (self.text,)
 
     def value(self, look: Look, asked: Asked | None = None) -> Value:
         """Compute it; ``look`` gives a fact's value or None when it is missing."""

@@ -270,6 +270,8 @@ class SlotForm(Entry):
         ``instead`` is planned.
     sets, week_sets : Expression
         Sets each day, or sets of the whole week to be spread.
+    week_reps : Expression
+        Reps of the whole week the athlete stops at, whatever the sets come to.
     load_kg : Expression
         Added load wanted, kg; negative asks for band help; the kit decides what it is.
     place : int
@@ -291,6 +293,7 @@ class SlotForm(Entry):
     instead: str = ""
     sets: Formula | None = None
     week_sets: Formula | None = None
+    week_reps: Formula | None = None
     reps_low: Formula | None = None
     reps_high: Formula | None = None
     seconds: Formula | None = None
@@ -606,8 +609,21 @@ class Ladder:
 
     def all_rules(self, method: str) -> tuple[Rule, ...]:
         """Rules of the ladder and of one method, in the order they are tried."""
-        rules = (*self.rules.values(), *self.methods[method].rule)
-        return tuple(sorted(rules, key=lambda rule: PHASES.index(rule.phase)))
+        return self._in_phases[method]
+
+    @cached_property
+    def _in_phases(self) -> dict[str, tuple[Rule, ...]]:
+        shared = tuple(self.rules.values())
+        return {
+            name: tuple(sorted((*shared, *method.rule), key=lambda rule: PHASES.index(rule.phase)))
+            for name, method in self.methods.items()
+        }
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Travel to another process as the texts it was read from."""
+        from overbar.ladder.loader import ladder_from_files
+
+        return ladder_from_files, (self.files,)
 
 
 PHASES = ("safety", "return", "recovery", "progress", "rung", "plan", "limit")

@@ -221,7 +221,11 @@ def _checked(form: type[T], raw: Any, text: Text, path: tuple[str | int, ...]) -
         first = error.errors()[0]
         place = (*path, *first["loc"])
         field = ".".join(str(step) for step in first["loc"] if isinstance(step, str)) or path[0]
-        said = "unknown field" if first["type"] == "extra_forbidden" else first["msg"].removeprefix("Value error, ")
+        said = (
+            "unknown field"
+            if first["type"] == "extra_forbidden"
+            else first["msg"].removeprefix("Value error, ")
+        )
         name = raw.get("id", raw.get("name", "")) if isinstance(raw, dict) else ""
         raise BadInput(
             f"{path[0]} {name}: {field}: {said}.", text.where(place), "Correct or remove it."
@@ -293,7 +297,6 @@ Reference = tuple[str, str, Any]
 def _references(ladder: Ladder, entry: Entry) -> Iterator[Reference]:
     if isinstance(entry, Exercise):
         yield from (("exercise", name, ladder.exercises) for name in (*entry.swaps, *entry.kinder))
-        yield from (("rung", name, ladder.rungs) for name in entry.rungs if ladder.skill.id == "bar_muscle_up")
         yield from (("caution", name, ladder.cautions) for name in entry.cautions)
     elif isinstance(entry, Fault):
         yield from (("exercise", name, ladder.exercises) for name in entry.drills)
@@ -350,8 +353,8 @@ def _slot(ladder: Ladder, method: Method | None, slot: SlotForm) -> Iterator[Ref
         yield "exercise", slot.instead, ladder.exercises
     yield from (("rung", name, ladder.rungs) for name in slot.rungs)
     for formula in (
-        slot.when, slot.needs, slot.sets, slot.week_sets, slot.reps_low, slot.reps_high, slot.seconds,
-        slot.load_kg,
+        slot.when, slot.needs, slot.sets, slot.week_sets, slot.week_reps, slot.reps_low, slot.reps_high,
+        slot.seconds, slot.load_kg,
     ):  # fmt: skip
         yield from _expression(ladder, method, formula)
 

@@ -92,8 +92,8 @@ FACTS: dict[str, str] = {
     "last_film_unusable": "1 when the newest film could not be read",
     "films_28d": "usable films in four weeks",
     # memory
+    "anything_logged": "1 when any set, test or try is known",
     "gate_open": "1 when the gate out of the rung is open on evidence",
-    "swing_gain_L": "best height with swing less best strict height, L",
     # the plan being built
     "planned_pull_reps": "pulling reps of the week as planned so far",
     "planned_hard_sets": "pulling sets of the week planned with four or fewer reps left, from the estimate",

@@ -7,3 +7,19 @@ rule that fired and its evidence, and the sessions of the next week.
 Must not know: database, pages, clock, any particular method, rung or rule (those
 are data of the ladder).
 """
+
+from overbar.planning.gates import Placement, place
+from overbar.planning.replay import Replayed, replay
+from overbar.planning.week import decide, past_week, strength_of
+from overbar.planning.week_json import json_of
+
+__all__ = [
+    "Placement",
+    "Replayed",
+    "decide",
+    "json_of",
+    "past_week",
+    "place",
+    "replay",
+    "strength_of",
+]

@@ -121,7 +121,7 @@ class GateState:
         """The first hard item that is not met, missing evidence last."""
         unmet = [item for item in self.items if item.hard and item.met is not True]
         known = [item for item in unmet if item.met is False]
-        return (known or unmet or [None])[0]
+        return next(iter(known or unmet), None)
 
 
 @dataclass(frozen=True)

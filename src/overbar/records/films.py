@@ -22,8 +22,9 @@ from overbar.records import schema
 
 KEEP_AFTER_REVIEW = timedelta(days=90)
 """How long a raw film is kept after review without the second tick (own judgement, handbook trade.md 5.7)."""
-CONTAINERS = {"matroska,webm": ("webm", "matroska"), "mov,mp4,m4a,3gp,3g2,mj2": ("mp4",)}
-"""For the container a film arrives in: the containers to keep it in, best first."""
+CONTAINERS = {"vp8": ("webm",), "vp9": ("webm", "mp4")}
+"""Where the pictures of a codec are kept, best first."""
+OTHER_CONTAINERS = ("mp4", "matroska")
 SUFFIXES = {"webm": ".webm", "matroska": ".mkv", "mp4": ".mp4"}
 BLOCK = 1 << 20
 
@@ -226,48 +227,67 @@ def strip(path: Path, folder: Path) -> Path:
     """
     import av
 
+    problem: Exception | None = None
     try:
         with av.open(str(path)) as source:
             if not source.streams.video:
                 raise UnusableFilm("not_a_film", f"{path.name} has no picture.", "Send the film itself.")
-            names = CONTAINERS.get(source.format.name, ("mp4", "matroska"))
-            error: Exception | None = None
-            for name in names:
-                target = folder / f"bare{SUFFIXES[name]}"
-                try:
-                    packets = _copy_picture(source, target, name)
-                except (av.error.FFmpegError, ValueError) as problem:
-                    error = problem
-                    source.seek(0)
-                    continue
-                if packets:
+            codec = source.streams.video[0].codec_context.name
+        for container in CONTAINERS.get(codec, OTHER_CONTAINERS):
+            target = folder / f"bare{SUFFIXES[container]}"
+            try:
+                if _copy_picture(path, target, container):
                     return target
-            raise UnusableFilm(
-                "not_a_film",
-                f"{path.name} holds no readable pictures.",
-                "Film it again or send the original.",
-            ) from error
+            except (av.error.FFmpegError, ValueError) as error:
+                problem = error
     except av.error.FFmpegError as error:
         raise UnusableFilm(
             "not_a_film", f"{path.name} cannot be opened as a film.", "Send the original file from the phone."
         ) from error
+    raise UnusableFilm(
+        "not_a_film", f"{path.name} holds no readable pictures.", "Film it again or send the original."
+    ) from problem
 
 
-def _copy_picture(source: Any, target: Path, container: str) -> int:
+def _copy_picture(path: Path, target: Path, container: str) -> int:
+    """Copy the encoded pictures that can be read; a film that breaks off is kept up to there."""
     import av
 
-    stream = source.streams.video[0]
-    packets = 0
-    with av.open(str(target), "w", format=container) as bare:
+    with av.open(str(path)) as source, av.open(str(target), "w", format=container) as bare:
+        stream = source.streams.video[0]
         copy = bare.add_stream_from_template(stream)
         copy.metadata.clear()
-        for packet in source.demux(stream):
-            if packet.dts is None:
-                continue
+        packets = _packets(source, stream)
+        for packet in packets:
             packet.stream = copy
             bare.mux(packet)
-            packets += 1
-    return packets
+    return len(packets)
+
+
+def _packets(source: Any, stream: Any) -> list[Any]:
+    """The encoded pictures up to where the film breaks off, each with a decoding time.
+
+    Matroska keeps no decoding times, so the first few come without; any that lie
+    before the first known one will do.
+    """
+    import av
+
+    packets = []
+    coming = source.demux(stream)
+    while True:
+        try:
+            packet = next(coming)
+        except (StopIteration, av.error.InvalidDataError):
+            break
+        if packet.size:
+            packets.append(packet)
+    known = next((i for i, packet in enumerate(packets) if packet.dts is not None), None)
+    if known is None:
+        return [packet for packet in packets if packet.pts is not None]
+    step = max(1, packets[known].duration or 1)
+    for i in range(known):
+        packets[i].dts = packets[known].dts - (known - i) * step
+    return [packet for packet in packets if packet.dts is not None]
 
 
 def set_consent(connection: Connection, sha: str, consent: FilmConsent) -> FilmRow:

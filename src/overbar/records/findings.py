@@ -71,7 +71,9 @@ def findings(reading: Reading, on: date, ref: str, exercise: str) -> Findings:
     -------
     Findings
         Heights in L and times in s carry the reading's one-sigma uncertainty.
-        Of several reps the best one is the value, as the test protocol says.
+        Of several reps the best one is the value, as the test protocol says. A try
+        has a height of the pull only when it failed: past the bar the greatest
+        height is that of the press.
     """
     film = FilmFinding(
         on=on,
@@ -88,18 +90,15 @@ def findings(reading: Reading, on: date, ref: str, exercise: str) -> Findings:
         *_high_pulls(reading, exercise),
         *_counts(reading, exercise),
         *_negatives(reading),
-        *_swing(reading),
     ]
+    main = next((fault for fault in reading.faults if fault.id == reading.main_fault), None)
     return Findings(
         film,
         tuple(
             Measurement(on, test, round(value, 4), None if sd is None else round(sd, 4), "film", ref)
             for test, value, sd in measured
         ),
-        tuple(
-            _try(attempt, n, on, ref, reading.faults)
-            for n, attempt in enumerate(_tries(reading, exercise), 1)
-        ),
+        tuple(_try(one, n, on, ref, main) for n, one in enumerate(_tries(reading, exercise), 1)),
         _filmed_set(reading, exercise),
     )
 
@@ -110,7 +109,9 @@ Value = tuple[str, float, float | None]
 def _high_pulls(reading: Reading, exercise: str) -> list[Value]:
     peaks = [(rep.peak_shoulder_L.value, rep.peak_shoulder_L.sd) for rep in _reps(reading, "high_pull")]
     if exercise not in TRIES:
-        peaks += [(m.value, m.sd) for a in reading.attempts if (m := a.measures.get("peak_L")) is not None]
+        peaks += [
+            (m.value, m.sd) for a in reading.attempts if (m := a.measures.get("peak_shoulder_L")) is not None
+        ]
     if not peaks:
         return []
     travel = reading.swing.hip_travel_L.value if reading.swing else 0.0
@@ -159,37 +160,25 @@ def _crossing(curves: Curves, frames: list[int], height: float) -> tuple[float, 
     return None
 
 
-def _swing(reading: Reading) -> list[Value]:
-    if reading.swing is None or reading.swing.hip_travel_L.value < SWING_FROM_L:
-        return []
-    found: list[Value] = [
-        ("swing_travel_L", reading.swing.hip_travel_L.value, reading.swing.hip_travel_L.sd),
-    ]
-    if reading.swing.period_s is not None:
-        found.append(("swing_period_s", reading.swing.period_s.value, reading.swing.period_s.sd))
-    return found
-
-
 def _tries(reading: Reading, exercise: str) -> Sequence[Attempt]:
     return reading.attempts if exercise in TRIES else ()
 
 
-def _try(attempt: Attempt, n: int, on: date, ref: str, faults: tuple[FoundFault, ...]) -> AttemptLog:
+def _try(attempt: Attempt, n: int, on: date, ref: str, main: FoundFault | None) -> AttemptLog:
     def value(name: str) -> float | None:
         measured = attempt.measures.get(name)
         return None if measured is None else round(measured.value, 4)
 
-    within = [fault for fault in faults if attempt.from_s - 1e-6 <= fault.at_s <= attempt.to_s + 1e-6]
-    first = min(within, key=lambda fault: fault.rank, default=None)
+    shows_fault = main is not None and attempt.from_s - 1e-6 <= main.at_s <= attempt.to_s + 1e-6
     return AttemptLog(
         on=on,
         n=n,
         outcome=attempt.outcome,  # type: ignore[arg-type]
-        peak_L=value("peak_L"),
+        peak_L=value("peak_shoulder_L") if attempt.outcome == "failed" else None,
         pull_after_front_s=value("pull_after_front_s"),
         stall_s=value("stall_s"),
         elbow_gap_s=value("elbow_gap_s"),
-        fault=first.id if first else None,
+        fault=main.id if main is not None and shows_fault else None,
         source="film",
         ref=ref,
     )

@@ -68,7 +68,7 @@ class Ground:
     """
 
     today: date
-    ladder: Ladder
+    ladder: Ladder = field(repr=False)
     unit: str = "kg"
     body_mass_kg: tuple[tuple[date, float], ...] = ()
     bands: Mapping[str, float] = field(default_factory=dict)

@@ -108,6 +108,7 @@ class _Reader:
         self.session = ""
         self.heading: _Block | None = None
         self.heading_problem = ""
+        self.unused: tuple[int, str] | None = None
         self.understood: list[tuple[int, str, str, list[Fact]]] = []
         self.not_understood: list[NotUnderstood] = []
         self.blocks: list[tuple[int, str, _Block, date, str]] = []
@@ -128,7 +129,8 @@ class _Reader:
             return
         day = _leading_day(plain[start:], self.ground.today)
         if day is not None:
-            self.session, self.heading, self.heading_problem = "", None, ""
+            self.session, self.heading_problem = "", ""
+            self.set_heading(None)
             self.day = day.on
             piece = plain[start : start + day.length].strip()
             self.day_problem = f"its day, {piece!r}, {day.why}" if day.on is None else ""
@@ -142,9 +144,16 @@ class _Reader:
     def refuse(self, number: int, piece: str, why: str) -> None:
         self.not_understood.append(NotUnderstood(number, piece.strip(), why))
 
+    def set_heading(self, heading: _Block | None, place: tuple[int, str] | None = None) -> None:
+        """Let a line without sets head the next ones; one that headed nothing is named."""
+        if self.unused is not None:
+            self.refuse(*self.unused, "named without sets and reps")
+        self.heading, self.unused = heading, place
+
     # --- the whole -------------------------------------------------------------------
 
     def result(self) -> Parsed:
+        self.set_heading(None)
         for on, note in self.bodies.items():
             number, piece = self.body_places[on]
             self.understood.append((number, piece, say_body(note, self.ground.unit), [note]))
@@ -327,7 +336,7 @@ class _Line:
         if len(reps) == 1 and self.pain is not None and self.pain.worst is None:
             self._take_score(token, float(reps[0]))
         elif len(reps) == 1 and "rep" not in token.text.lower() and not self._awaits_reps():
-            self.reader.refuse(self.number, token.text, "a number that says nothing by itself")
+            self._unclear(token, "a number that says nothing by itself")
         else:
             self._take_reps(token, reps)
 
@@ -415,6 +424,7 @@ class _Line:
     # --- pain ------------------------------------------------------------------------
 
     def _begin_pain(self, token: Sign) -> _Pain:
+        self.stopped = True
         on = self.reader.day or self.ground.today
         self.pain = _Pain(self.number, token.text, on, side=self.side)
         self.side = ""
@@ -604,9 +614,10 @@ class _Line:
         block = self.block
         attempt = self.ground.ladder.skill.attempt_exercise
         if block is None or block.exercise != attempt or not attempt:
-            self.reader.refuse(
-                self.number, token.text, "two numbers that say nothing without 'muscle-up' or 'tries'"
-            )
+            if "/" in token.text:
+                self._on_list(replace(token, value=list(token.value)), follow)
+            else:
+                self._unclear(token, "two numbers that say nothing without 'muscle-up' or 'tries'")
             return
         if valid > tries or tries > 30:
             self.reader.refuse(self.number, token.text, "more valid tries than tries, or more than 30")
@@ -646,7 +657,16 @@ class _Line:
         why = "not a word of a log"
         if token.text.casefold() in ("chin-ups", "chin-up", "chins", "chinups"):
             why = "underhand pull-ups are not on this ladder; not counted as pull-ups"
+        self._unclear(token, why)
+
+    def _on_fraction(self, token: Sign, follow: Sign | None) -> None:
+        self._unclear(token, "a number with a fraction that is neither a load nor a mass")
+
+    def _unclear(self, token: Sign, why: str) -> None:
+        """Name a piece that is not understood; sets right beside it may mean something else."""
         self.reader.refuse(self.number, token.text, why)
+        if self.block is not None and self.block.reps and not self.stopped:
+            self.problems[id(self.block)] = f"{token.text!r} may change what it means"
         self.unknown = token
 
     def _finish(self) -> None:
@@ -656,10 +676,12 @@ class _Line:
         words = [token for token in self.tokens if token.kind == "word"]
         if not full:
             if len(named) == 1 and not self.did and not words and named[0].named:
-                self.reader.heading, self.reader.heading_problem = named[0], ""
+                self.reader.heading_problem = ""
+                piece = self.line[named[0].start : named[0].end]
+                self.reader.set_heading(named[0], (self.number, piece))
                 named = []
             elif words and not named and not self.did and len(" ".join(w.text for w in words).split()) <= 3:
-                self.reader.heading = None
+                self.reader.set_heading(None)
                 self.reader.heading_problem = f"it stands under {words[0].text!r}, which is not understood"
         for block in named:
             piece = self.line[block.start : block.end]
@@ -692,6 +714,7 @@ class _Line:
         heading = self.reader.heading
         if heading is not None and block.exercise in (None, heading.exercise):
             block.exercise = heading.exercise
+            self.reader.unused = None
             if block.added_kg is None:
                 block.added_kg = heading.added_kg
         return ""

@@ -32,7 +32,7 @@ _SOFT = r"(?:(?:was|were|felt|is|an?|bit|really|very|pretty|quite|so|too|got)\s+
 
 _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("gap", (r"[\s.:]+",)),
-    ("stop", (r"[,;|·•()!]|(?:then|and)\b|&",)),
+    ("stop", (r"[,;|·•()!]|(?:then|and|but)\b|&",)),
     (
         "rest",
         (
@@ -83,6 +83,7 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
         "night",
         (r"(?:woke\s+me(?:\s+up)?|woken\s+(?:up\s+)?by\s+it|(?:pain\s+)?at\s+night|night\s+pain)(?!\w)",),
     ),
+    ("list", (r"(?P<a>\d{1,3}(?:\s*/\s*\d{1,3}){2,})(?!\w|\.\d)",)),
     ("score", (r"(?P<a>\d{1,3}(?:[.,]\d)?)\s*(?:/|out\s+of)\s*10(?!\w)",)),
     ("tries", (r"(?P<a>\d{1,2})\s*(?:/|of|out\s+of|from)\s*(?P<b>\d{1,2})(?!\w|\s*/)",)),
     ("missed", (r"(?:missed|skipped|no)\s+(?:session\s+|day\s+)?(?P<a>[a-d])(?:\s+(?:day|session))?(?!\w)",)),
@@ -131,6 +132,7 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
             rf"(?P<a>\d{{1,3}}(?:{_BETWEEN}\d{{1,3}}{_AFTER_LIST})*)(?:\s*reps?)?(?!\w|\s*[x*]\s*\d|\.\d|[/+]\d)",
         ),
     ),
+    ("fraction", (r"\d{1,4}[.,]\d{1,3}(?!\w)",)),
     ("body", (rf"(?:@\s*)?(?:{_BODY}|unweighted|no\s+(?:added\s+)?(?:weight|load))(?!\w)",)),
     (
         "failed",
@@ -165,7 +167,7 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
         "filler",
         (
             r"(?:reps?|sets?|each|done|did|of|for|in|the|an?|my|with|at|on|x|@|today's|log|per|side|was|were|is"
-            r"|felt|training|workout|since|after|from|weighted|loaded)(?!\w)|[-=@]",
+            r"|felt|training|workout|since|after|from|weighted|loaded|today|again|also|though|finally)(?!\w)|[-=@]",
         ),
     ),
 )

@@ -15,8 +15,9 @@ import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from io import StringIO
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from overbar.errors import BadInput, NotFound
 from overbar.strength.sets import LoggedSet
@@ -92,7 +93,7 @@ def parse_sets(text: str, where: str = "sets") -> SetsRead:
     """Read logged sets from the text of a CSV file; ``where`` names it in errors."""
     first = text.lstrip("\r\n").split("\n", 1)[0]
     separator = max(",;\t", key=first.count)
-    rows = csv.reader(text.splitlines(), delimiter=separator)
+    rows = csv.reader(StringIO(text, newline=""), delimiter=separator)
     header: list[str] | None = None
     sets: list[LoggedSet] = []
     wrong: list[WrongRow] = []
@@ -114,18 +115,19 @@ def parse_sets(text: str, where: str = "sets") -> SetsRead:
     return SetsRead(tuple(sets), tuple(wrong))
 
 
-def _numbered(rows: Iterator[list[str]], where: str) -> Iterator[tuple[int, list[str]]]:
-    number = 0
+def _numbered(rows: Any, where: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield (line, cells) of every row that is not empty."""
     while True:
-        number += 1
         try:
             cells = next(rows)
         except StopIteration:
             return
         except csv.Error as error:
-            raise BadInput(f"row {number} is not CSV ({error})", where, "Save the table anew.") from error
+            raise BadInput(
+                f"row {rows.line_num} is not CSV ({error})", where, "Save the table anew."
+            ) from error
         if any(cell.strip() for cell in cells):
-            yield number, cells
+            yield rows.line_num, cells
 
 
 def _check_header(header: list[str], where: str) -> None:

@@ -45,7 +45,7 @@ SET_SD = 0.010
 """Spread of one set about its day, log: a third of a repetition (own judgement)."""
 DRIFT_SD = 0.006
 """Drift of strength that no gain rate explains, log per square root of a week (own judgement)."""
-GAIN_DRIFT_SD = 0.05
+GAIN_DRIFT_SD = 0.02
 """Drift of the gain multiple per square root of a week (own judgement)."""
 RESERVE_READING_SD = (0.6, 0.15)
 """Spread of one report of reps left: at none left, and per rep left (own judgement; published: error
@@ -215,7 +215,7 @@ def observe(belief: Belief, sets: Sequence[LoggedSet]) -> Belief:
         step.learn_near_maximum(*next(pair for pair in bounds if pair[0] is fallen))
     if bounds:
         hardest = max(
-            bounds, key=lambda pair: np.log(pair[0].system_mass_kg) + 0.06 * (pair[0].reps**0.5 - 1) * 2
+            bounds, key=lambda pair: np.log(pair[0].system_mass_kg) + 0.06 * (pair[0].reps ** 0.5 - 1) * 2
         )
         step.learn_at_least(hardest[0])
     return Belief(
@@ -338,10 +338,20 @@ def fell_short(sets: Sequence[LoggedSet]) -> LoggedSet | None:
 
 
 def in_order(sets: Iterable[LoggedSet]) -> list[LoggedSet]:
-    """Return one day's sets in the order done; rows of the same place by what they hold."""
+    """Return one day's sets in the order done; sets of the same place heaviest and longest first."""
     return sorted(
         sets,
-        key=lambda done: (done.order, done.session, -done.added_kg, -done.reps, done.reps_left or 0.0),
+        key=lambda done: (
+            done.order,
+            done.session,
+            -done.system_mass_kg,
+            -done.reps,
+            done.reps_left is None,
+            done.reps_left or 0.0,
+            not done.failed,
+            done.first_rep_speed_mps or 0.0,
+            done.exercise,
+        ),
     )
 
 

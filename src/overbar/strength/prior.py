@@ -18,7 +18,9 @@ class Prior:
     reserve_bias : (float, float)
         Repetitions by which this athlete under-reports the reps left.
     gain : (float, float)
-        Gain rate as a multiple of the usual one (:func:`usual_gain`).
+        Gain rate a calendar week, misses included, as a multiple of the usual one a trained
+        week (:data:`GAIN_BY_R`; own judgement: slow 0.6-1.0, usual 1.0-1.5, fast 1.5-2.2 a
+        trained week, one session in ten missed).
     basis, why : str
         Where it comes from.
     """
@@ -26,7 +28,7 @@ class Prior:
     R: tuple[float, float]
     reps_at_80: tuple[float, float]
     reserve_bias: tuple[float, float] = (0.95, 0.5)
-    gain: tuple[float, float] = (1.1, 0.5)
+    gain: tuple[float, float] = (1.0, 0.45)
     basis: str = ""
     why: str = ""
 
@@ -37,20 +39,20 @@ MEN_REPS, WOMEN_REPS = (8.1, 1.9), (10.5, 2.2)
 
 PRIORS: dict[tuple[str, str], Prior] = {
     ("m", "ordinary"): Prior(
-        (1.18, 0.18),
+        (1.17, 0.15),
         MEN_REPS,
         basis=f"published: Johnson et al. 2009 (college men 1.16 SD 0.15); {RESERVE}",
-        why="five strict pull-ups is the college mean; widened towards the trained, who come here too",
+        why="five strict pull-ups is the college mean",
     ),
     ("m", "trained"): Prior(
         (1.45, 0.22),
         MEN_REPS,
-        gain=(0.9, 0.45),
-        basis=f"published: Coyne et al. 2015 (1.43 SD 0.15), Munoz-Lopez et al. 2017 (1.50 SD 0.34); {RESERVE}",
+        gain=(0.85, 0.40),
+        basis=f"published: Coyne et al. 2015 (1.43 SD 0.15), Munoz-Lopez et al. 2017 (1.50, 0.34); {RESERVE}",
         why="between the two samples of resistance-trained men",
     ),
     ("f", "ordinary"): Prior(
-        (1.00, 0.22),
+        (1.02, 0.20),
         WOMEN_REPS,
         basis=f"published: Johnson et al. 2009 (college women 0.73 SD 0.09); own judgement; {RESERVE}",
         why="women who ask for a muscle-up stand well above the college mean; wide so that logs decide",
@@ -58,12 +60,12 @@ PRIORS: dict[tuple[str, str], Prior] = {
     ("f", "trained"): Prior(
         (1.20, 0.22),
         WOMEN_REPS,
-        gain=(0.9, 0.45),
+        gain=(0.85, 0.40),
         basis=f"own judgement; published: Johnson et al. 2009 (reps at 80 %); {RESERVE}",
         why="no sample of trained women was found; the men's step from ordinary to trained",
     ),
     ("unstated", "ordinary"): Prior(
-        (1.12, 0.25),
+        (1.10, 0.19),
         (9.2, 2.3),
         basis=f"published: Johnson et al. 2009, both sexes; {RESERVE}",
         why="mean of both sexes with half their difference added to the spread",
@@ -71,7 +73,7 @@ PRIORS: dict[tuple[str, str], Prior] = {
     ("unstated", "trained"): Prior(
         (1.33, 0.26),
         (9.2, 2.3),
-        gain=(0.9, 0.45),
+        gain=(0.85, 0.40),
         basis=f"published: Coyne et al. 2015, Johnson et al. 2009; own judgement; {RESERVE}",
         why="mean of both sexes with half their difference added to the spread",
     ),

@@ -101,7 +101,7 @@ def load_speed_line(mass_kg: Sequence[float], speed_mps: Sequence[float]) -> Loa
     slope, zero = np.polyfit(mass, speed, 1)
     if slope >= 0:
         raise BadInput(
-            f"speed rises by {slope:.3f} m/s with every kg", do="Check the loads and the films against the log."
+            f"speed rises by {slope:.3f} m/s with every kg", do="Check loads and films against the log."
         )
     left = float(np.sum((speed - zero - slope * mass) ** 2))
     return LoadSpeedLine(float(zero), float(slope), 1 - left / float(np.sum((speed - speed.mean()) ** 2)))

@@ -1,0 +1,132 @@
+"""``overbar body``: what this body needs for the muscle-up, and what each lever buys."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Annotated, Any, Literal, cast
+
+import typer
+
+
+def body(
+    stature: Annotated[float, typer.Option(help="Stature in metres, for example 1.78.")],
+    mass: Annotated[float, typer.Option(help="Body mass in kg.")],
+    pull: Annotated[
+        float,
+        typer.Option(help="R: pull-up maximum over body mass, e.g. 1.25 for one at +25 %."),
+    ],
+    sex: Annotated[str, typer.Option(help="Published table: f, m or unstated.")] = "unstated",
+    swing: Annotated[float | None, typer.Option(help="Front swing in degrees; default 15.")] = None,
+    hang: Annotated[float | None, typer.Option(help="Own hang length in metres, shoulder to bar.")] = None,
+    span: Annotated[float | None, typer.Option(help="Own arm span in metres, if no hang length.")] = None,
+    legs: Annotated[float | None, typer.Option(help="Own hip height standing, metres; only --full.")] = None,
+    dip: Annotated[float | None, typer.Option(help="Straight-bar dip maximum, like --pull.")] = None,
+    segments: Annotated[str, typer.Option(help="With --full: de_leva or winter.")] = "de_leva",
+    full: Annotated[bool, typer.Option(help="Solve for this very body: minutes.")] = False,
+    json_out: Annotated[Path | None, typer.Option("--json", help="Write it all to this JSON file.")] = None,
+) -> None:
+    """Strength or technique: the threshold with its band, the margin, and the levers ranked."""
+    from rich.console import Console
+    from rich.table import Table as Rows
+
+    from overbar.cli.film import write_whole
+    from overbar.errors import BadInput
+    from overbar.mechanics.margins import CAUTION, DEFAULT_SWING_DEG, TRADE_RULE_R, Person, answer
+    from overbar.mechanics.surrogate import read_table, reference_of
+
+    if sex not in ("f", "m", "unstated"):
+        raise BadInput(f"sex {sex!r} is not known", do="Give f, m or unstated.")
+    angle = DEFAULT_SWING_DEG if swing is None else swing
+    table = read_table()
+    person = Person(
+        stature_m=stature,
+        mass_kg=mass,
+        R=pull,
+        sex=sex,
+        hang_length_m=hang,
+        arm_span_m=span,
+        dip_over_pull=None if dip is None else dip / pull,
+    )
+    if full:
+        from overbar.cli.progress_bar import shown_progress
+        from overbar.mechanics.full_solve import solve_in_full
+
+        named = cast(Literal["de_leva", "winter"], segments)
+        with shown_progress() as tell:
+            found, beside = solve_in_full(
+                table, person, angle, segments=named, leg_length_m=legs, progress=tell
+            )
+    else:
+        if legs is not None or segments != "de_leva":
+            raise BadInput("--legs and --segments change nothing in the table", do="Add --full.")
+        found, beside = answer(table, person, angle), reference_of(table, angle)
+    if json_out is not None:
+        write_whole(json_out, json.dumps(found.to_json(beside), indent=1) + "\n")
+
+    still, own = found.needs["still"], found.margin["still"]
+    typer.echo(found.say)
+    typer.echo(
+        f"From a still hang without leg drive: {still.value:.2f} ({still.low:.2f} to {still.high:.2f}), "
+        f"margin {own.value:+.2f} ({own.low:+.2f} to {own.high:+.2f})."
+    )
+    typer.echo(
+        f"The trade's rule of thumb (common practice, no source): {TRADE_RULE_R[0]:.2f} to "
+        f"{TRADE_RULE_R[1]:.2f} to begin with a swing. Trust the order of the levers more than the threshold."
+    )
+    rows = Rows("lever", "step", "margin (R)", "among variants")
+    for lever in found.levers:
+        rows.add_row(
+            lever.name + (" (for comparison)" if lever.kind == "compare" else ""),
+            f"{lever.step:+g} {lever.unit}" if lever.unit else "yes",
+            f"{lever.gain_R:+.3f}",
+            f"{lever.low:+.3f} to {lever.high:+.3f}",
+        )
+    Console().print(rows)
+    typer.echo(found.offset.say())
+    if beside["said"]:
+        typer.echo(beside["said"])
+    typer.echo(CAUTION)
+
+
+def body_table(
+    out: Annotated[Path, typer.Argument(help="File to write the table to.")],
+    cluster: Annotated[
+        str, typer.Option(help="Address of a dask scheduler; without it, this machine's own processes.")
+    ] = "",
+    workers: Annotated[int, typer.Option(help="Processes on this machine.")] = 2,
+    quick: Annotated[bool, typer.Option(help="A handful of bodies, to try the way.")] = False,
+) -> None:
+    """Build the body table anew: some hundred full solves and their fit (half an hour on two cores)."""
+    from distributed import Client, LocalCluster, as_completed
+
+    from overbar.cli.film import write_whole
+    from overbar.cli.progress_bar import shown_progress
+    from overbar.mechanics.surrogate import tabulate
+    from overbar.mechanics.sweep import jobs, walk
+
+    todo = jobs(quick)
+    solved: list[Any] = []
+    paths: dict[str, Any] = {}
+    own = None
+    if not cluster:
+        own = LocalCluster(n_workers=workers, threads_per_worker=1, dashboard_address=None)
+    with shown_progress() as tell, Client(cluster or own) as client:
+        waiting = [client.submit(walk, variant, sex, quick, pure=False) for variant, sex in todo]
+        for count, future in enumerate(as_completed(waiting), start=1):
+            points, figures = future.result()
+            solved += points
+            paths.update(figures)
+            tell(count / len(todo), f"{len(solved)} bodies solved")
+    if own is not None:
+        own.close()
+    data = tabulate(solved, paths)
+    write_whole(out, json.dumps(data, separators=(",", ":")) + "\n")
+    typer.echo(
+        f"{out}: {data['solves']} solves, {data['failed']} did not converge; against full solves the fit has "
+        f"not seen: rms {data['unseen_rms']:.3f}, worst {data['unseen_worst']:.3f} R."
+    )
+
+
+if __name__ == "__main__":
+    typer.run(body_table)

@@ -1,0 +1,133 @@
+"""``overbar film``: read one film."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from overbar.film.reading import Measured, Reading
+
+
+def film(
+    file: Annotated[Path, typer.Argument(help="The film, as the phone made it (MOV, MP4 or WebM).")],
+    stature: Annotated[float, typer.Option(help="The athlete's stature in metres, for example 1.78.")],
+    mass: Annotated[float | None, typer.Option(help="Body mass in kg.")] = None,
+    json_out: Annotated[Path | None, typer.Option("--json", help="Write the reading to this JSON file.")] = None,
+    overlay: Annotated[Path | None, typer.Option(help="Write the film with skeleton and bar to this MP4 file.")] = None,
+    careful: Annotated[bool, typer.Option(help="Use the larger net and look at every frame: slower.")] = False,
+) -> None:
+    """Read one film: reps, heights, timing, attempts, and the one fault to work on.
+
+    An unusable film ends with exit code 3 and the reason in words; nothing is written then.
+    """
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+    from overbar.film import read_film, write_overlay
+    from overbar.settings import read_settings
+
+    console = Console(stderr=True)
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("opening", total=1.0)
+
+        def tell(share: float, doing: str) -> None:
+            bar.update(task, completed=share, description=doing)
+
+        reading = read_film(file, stature, mass, careful, tell, read_settings().cache)
+        if overlay:
+            write_overlay(file, reading, overlay, tell)
+    if json_out:
+        write_whole(json_out, json.dumps(reading.to_json(), separators=(",", ":")))
+    for line in summary(reading):
+        typer.echo(line)
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file so that it is either whole or not there."""
+    from overbar.errors import BadInput
+
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=path.suffix)
+    except OSError as error:
+        raise BadInput(f"{path} cannot be written: {error.strerror}", do="Choose another folder.") from error
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        os.chmod(name, 0o644)
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def summary(reading: Reading) -> list[str]:
+    """Return what a coach wants to know first, a line each."""
+    hang = reading.hang_length
+    assert hang is not None
+
+    def height(value: Measured) -> str:
+        cm, sd = (number * hang.m * 100 for number in (value.value, value.sd))
+        return f"{value.value:+.2f} ± {value.sd:.2f} L ({cm:+.0f} ± {sd:.0f} cm)"
+
+    lines = [
+        f"{reading.film.name}: {reading.film.duration_s:.1f} s, seen from the "
+        f"{'side, askew' if reading.view.kind == 'oblique' else reading.view.kind}; "
+        f"hang length {hang.m * 100:.0f} ± {hang.sd_m * 100:.0f} cm"
+    ]
+    pulls = [rep for rep in reading.reps if rep.kind == "pull_up"]
+    if pulls:
+        lines.append(f"Pull-ups: {reading.counted} counted of {len(pulls)}")
+    names = {"pull_up": "pull-up", "high_pull": "high pull", "muscle_up": "muscle-up", "dip": "dip"}
+    for rep in reading.reps:
+        if rep.kind == "negative":
+            lines.append(f"  {rep.from_s:5.1f} s  lowering, {rep.to_s - rep.from_s:.1f} s from support to hang")
+            continue
+        says = "counts" if rep.counted else f"does not count: {rep.why_not}"
+        lines.append(
+            f"  {rep.from_s:5.1f} s  {names[rep.kind]}, shoulder {height(rep.peak_shoulder_L)}, "
+            f"{rep.mean_speed_mps.value:.2f} ± {rep.mean_speed_mps.sd:.2f} m/s; {says}"
+        )
+    outcome = {"valid": "valid", "over_not_clean": "over, not clean", "failed": "not over"}
+    for attempt in reading.attempts:
+        lines.append(f"Attempt at {attempt.from_s:.1f} s ({attempt.kind.replace('_', ' ')}): {outcome[attempt.outcome]}")
+    if reading.margins:
+        lines.append(f"Margins: {reading.margins}")
+    lines += _fault_lines(reading)
+    lines += [problem.say for problem in reading.problems]
+    return lines
+
+
+def _fault_lines(reading: Reading) -> list[str]:
+    if reading.main_fault is None:
+        return ["No fault stands out."]
+    fault = reading.faults[0]
+    return [
+        f"Work on: {fault.name} at {fault.at_s:.1f} s ({fault.measure.replace('_', ' ')} {fault.value:.2f} "
+        f"± {fault.sd:.2f}, limit {fault.threshold:g}; chance {fault.chance:.0%})",
+        f"Cue: {reading.cue}",
+        f"Next week: {reading.next_week}",
+    ]
+
+
+def main() -> Any:
+    """Run this command alone."""
+    import sys
+
+    from overbar.errors import OverbarError
+
+    try:
+        typer.run(film)
+    except OverbarError as error:
+        print(f"overbar: {error.say()}", file=sys.stderr)
+        sys.exit(error.exit_code)
+
+
+if __name__ == "__main__":
+    main()

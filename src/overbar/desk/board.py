@@ -1,0 +1,120 @@
+"""The day's lines kept ready, so that the first page is quick with a thousand athletes."""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from datetime import date
+
+from overbar.desk.proposal import line_of, propose
+from overbar.desk.today import DayLine
+from overbar.errors import OverbarError
+from overbar.records import Records
+from overbar.records.films import FilmRow
+
+FIRST_LOOK_S = 1.5
+"""How long the first visitor waits for lines before a page says how many are still to come."""
+AGAIN_S = 2.0
+"""How often the board looks whether the records changed."""
+
+log = logging.getLogger(__name__)
+
+
+class Board:
+    """Lines of the day, reckoned in the background and anew when the records change.
+
+    A change made on the desk renews its athlete at once (:meth:`renew`); what another
+    process writes is seen by the files of the database, or, on a database server,
+    by time.
+
+    Parameters
+    ----------
+    records : Records
+    """
+
+    def __init__(self, records: Records) -> None:
+        self.records = records
+        self._lines: dict[str, DayLine] = {}
+        self._on: date | None = None
+        self._lock = threading.Lock()
+        self._filled = threading.Event()
+        self._stop = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def start(self) -> None:
+        """Begin to keep the lines."""
+        self._thread = threading.Thread(target=self._keep, name="board", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Stop keeping them."""
+        self._stop.set()
+        if self._thread is not None:
+            self._thread.join(timeout=10)
+
+    def lines(self) -> tuple[tuple[DayLine, ...], bool]:
+        """Return the lines there are, and whether that is everybody."""
+        if self._thread is None:
+            self.fill()
+        whole = self._filled.wait(FIRST_LOOK_S)
+        with self._lock:
+            return tuple(self._lines.values()), whole
+
+    def renew(self, athlete_id: str) -> None:
+        """Reckon one athlete anew."""
+        line = self._line(athlete_id, self.records.films(athlete_id))
+        with self._lock:
+            if line is not None:
+                self._lines[athlete_id] = line
+
+    def fill(self) -> None:
+        """Reckon everybody anew, one after the other."""
+        films: dict[str, list[FilmRow]] = {}
+        for film in self.records.films():
+            films.setdefault(film.athlete_id, []).append(film)
+        there = [athlete.id for athlete in self.records.athletes()]
+        for athlete_id in there:
+            if self._stop.is_set():
+                return
+            line = self._line(athlete_id, films.get(athlete_id, []))
+            with self._lock:
+                if line is not None:
+                    self._lines[athlete_id] = line
+        with self._lock:
+            self._lines = {key: line for key, line in self._lines.items() if key in set(there)}
+        self._filled.set()
+
+    def _line(self, athlete_id: str, films: list[FilmRow]) -> DayLine | None:
+        try:
+            return line_of(propose(self.records, athlete_id), films)
+        except OverbarError as error:
+            log.error("no line for %s: %s", athlete_id, error.say())
+            return None
+
+    def _keep(self) -> None:
+        seen: object = None
+        while not self._stop.is_set():
+            mark = self._mark()
+            if mark != seen:
+                seen = mark
+                try:
+                    self.fill()
+                except Exception:
+                    log.exception("the day's lines could not be reckoned")
+            self._stop.wait(AGAIN_S)
+
+    def _mark(self) -> object:
+        """Return something that changes whenever the records or the day do."""
+        url = self.records.engine.url
+        day = self.records.today()
+        if url.get_backend_name() != "sqlite" or not url.database:
+            return (day, int(time.monotonic() // 30))
+        marks = []
+        for suffix in ("", "-wal"):
+            try:
+                status = (self.records.settings.records / (url.database + suffix)).stat()
+                marks.append((status.st_mtime_ns, status.st_size))
+            except OSError:
+                marks.append((0, 0))
+        return (day, *marks)

@@ -1,0 +1,292 @@
+"""An athlete's page and what the coach decides on it."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse
+from starlette.responses import Response
+
+from overbar.desk import athlete as one
+from overbar.desk.app import Desk, asked_by_htmx, desk_of, fragment, page
+from overbar.desk.figures import ago, day, local_day, sentence
+from overbar.desk.intake import athlete_from_form
+from overbar.desk.intake_form import choices, shown_values
+from overbar.desk.pages.films import film_line
+from overbar.desk.proposal import Proposal, ladder_named, propose
+from overbar.desk.today import DECISIONS, STANDINGS
+from overbar.desk.week import changed_week, fingerprint, load_choices, week_cards, what_changed
+from overbar.errors import BadInput
+from overbar.planning import strength_of
+from overbar.planning.history import CoachWord
+from overbar.records.decisions import StoredWeek
+
+router = APIRouter()
+
+
+@router.get("/athletes/new")
+def new_athlete(request: Request) -> Response:
+    """Show the empty intake form."""
+    return _form_page(request, "New athlete", {}, {}, "")
+
+
+@router.post("/athletes/new")
+async def take_in_athlete(request: Request) -> Response:
+    """Keep a new athlete, or show what needs another look."""
+    desk = desk_of(request)
+    form = await _texts(request)
+    taken = [athlete.id for athlete in desk.records.athletes()]
+    answered = athlete_from_form(form, desk.records.today(), taken)
+    if answered.athlete is None:
+        return _form_page(request, "New athlete", form, answered.wrong, "", 422)
+    desk.records.save_athlete(answered.athlete)
+    desk.board.renew(answered.athlete.id)
+    return RedirectResponse(f"/athletes/{answered.athlete.id}", 303)
+
+
+@router.get("/athletes/{athlete_id}/settings")
+def settings(request: Request, athlete_id: str) -> Response:
+    """Show what intake said, to be changed."""
+    desk = desk_of(request)
+    athlete = desk.records.athlete(athlete_id)
+    return _form_page(
+        request, f"About {athlete.name}", shown_values(athlete, desk.records.today()), {}, athlete_id
+    )
+
+
+@router.post("/athletes/{athlete_id}/settings")
+async def keep_settings(request: Request, athlete_id: str) -> Response:
+    """Keep changed answers."""
+    desk = desk_of(request)
+    before = desk.records.athlete(athlete_id)
+    form = await _texts(request)
+    answered = athlete_from_form(form, desk.records.today(), before=before)
+    if answered.athlete is None:
+        limits = shown_values(before, desk.records.today())["limits"]
+        return _form_page(
+            request, f"About {before.name}", form | {"limits": limits}, answered.wrong, athlete_id, 422
+        )
+    desk.records.save_athlete(answered.athlete)
+    desk.board.renew(athlete_id)
+    return RedirectResponse(f"/athletes/{athlete_id}", 303)
+
+
+@router.get("/athletes/{athlete_id}")
+def athlete_page(request: Request, athlete_id: str, live: bool = False) -> Response:
+    """Show one athlete."""
+    desk = desk_of(request)
+    proposal = propose(desk.records, athlete_id)
+    verdict, on = proposal.week.verdict, proposal.on
+    stored = desk.records.weeks(athlete_id)
+    films = [film for film in desk.records.films(athlete_id) if film.deleted_on is None]
+    read = [film for film in films if film.status in ("read", "unusable")]
+    held = tuple(week for week in (entry.holds for entry in stored) if week is not None)
+    return page(
+        request,
+        "athlete.html",
+        **_week_values(proposal, live=live),
+        person=one.person(proposal.athlete, on),
+        rungs=one.rung_steps(proposal.ladder, verdict.rung),
+        gate=one.gate_rows(verdict.gate, on),
+        gate_id=verdict.gate.id if verdict.gate else "",
+        gate_name=verdict.gate.name if verdict.gate else "",
+        weakest=one.weakest_in_words(verdict.gate),
+        margins=one.margin_rows(verdict),
+        limit_word=verdict.strength_or_technique if verdict.strength_or_technique != "unknown" else "",
+        rules=one.rule_rows(verdict, on),
+        strength=one.strength_line(verdict.strength, proposal.athlete.mass_unit, on),
+        cue=one.last_cue(held, proposal.history, proposal.ladder, on),
+        last_film=film_line(desk, read[-1], proposal.athlete) if read else None,
+        pain_say=one.pain_in_words(proposal.history, on),
+        sheet=desk.sheet_address(athlete_id) if desk.sheet_address else "",
+        decided=[_decided(entry, proposal, on) for entry in reversed(stored)][:24],
+    )
+
+
+@router.get("/athletes/{athlete_id}/curves.json")
+def curves(request: Request, athlete_id: str) -> Response:
+    """Return what the curves draw."""
+    proposal = propose(desk_of(request).records, athlete_id)
+    athlete = proposal.athlete
+    points = strength_of(proposal.history, proposal.ladder, proposal.on)
+    return JSONResponse(one.curves(athlete, proposal.history, points, proposal.week.verdict.gate))
+
+
+@router.get("/athletes/{athlete_id}/body")
+def body(
+    request: Request,
+    athlete_id: str,
+    swing: float | None = None,
+    belt: float = 0.0,
+    mass: float = 0.0,
+    pause: float = 0.0,
+) -> Response:
+    """Return what the body model says, as a part of the page."""
+    from overbar.desk.body import body_view
+    from overbar.mechanics.margins import DEFAULT_SWING_DEG
+    from overbar.mechanics.surrogate import read_table
+
+    proposal = propose(desk_of(request).records, athlete_id)
+    strength = proposal.week.verdict.strength
+    if strength is None:
+        return HTMLResponse(
+            fragment("spoken.html", what="No strength is known yet: log pull-up sets first.", do="")
+        )
+    view = body_view(
+        proposal.athlete,
+        strength,
+        read_table(),
+        DEFAULT_SWING_DEG if swing is None else swing,
+        belt,
+        mass,
+        pause,
+    )
+    return HTMLResponse(fragment("body.html", body=view, athlete_id=athlete_id))
+
+
+@router.post("/athletes/{athlete_id}/week")
+async def decide_week(request: Request, athlete_id: str) -> Response:
+    """Keep the coach's decision on the proposed week."""
+    desk = desk_of(request)
+    form = await _texts(request)
+    proposal = propose(desk.records, athlete_id)
+    what, reason = form.get("do", ""), form.get("reason", "").strip()
+    try:
+        _settle(desk, proposal, what, reason, form)
+    except BadInput as error:
+        return _week_answer(request, proposal, error.say(), reason, 422)
+    desk.board.renew(athlete_id)
+    return _week_answer(request, propose(desk.records, athlete_id), "", "")
+
+
+@router.post("/athletes/{athlete_id}/word")
+async def say_word(request: Request, athlete_id: str) -> Response:
+    """Keep a word of the coach on a rule, a gate or a rung."""
+    desk = desk_of(request)
+    form = await _texts(request)
+    about, reason = form.get("about", ""), form.get("reason", "").strip()
+    kind = about.partition(":")[0]
+    if kind not in ("rule", "gate", "rung", "fault", "place"):
+        raise BadInput(f"a word about {about!r}", do="Choose a rule, a gate or a rung on the page.")
+    if not reason:
+        raise BadInput("no reason was given", do="Say why in a few words; it is kept with the decision.")
+    until = propose(desk.records, athlete_id).week.verdict.week_starts if kind == "rule" else None
+    word = CoachWord(desk.records.now(), about, form.get("choice", ""), reason, until)
+    desk.records.say(athlete_id, word)
+    desk.board.renew(athlete_id)
+    return RedirectResponse(f"/athletes/{athlete_id}", 303)
+
+
+def _settle(desk: Desk, proposal: Proposal, what: str, reason: str, form: dict[str, str]) -> None:
+    if what not in ("accepted", "changed", "refused"):
+        raise BadInput(f"the decision {what!r}", do="Accept, change or refuse.")
+    if form.get("mark") != fingerprint(proposal.shown):
+        raise BadInput(
+            "something new came in while the page was open, and the proposal is another one now",
+            do="It is shown below: look again, then decide.",
+        )
+    if what != "accepted" and not reason:
+        raise BadInput("no reason was given", do="Say why in a few words; it is kept with the decision.")
+    changed = None
+    if what == "changed":
+        changed = changed_week(proposal.shown, proposal.athlete, form)
+        if changed == proposal.shown:
+            raise BadInput("no number was changed", do="Change one, or accept the week as it is.")
+    verdict_id = desk.records.save_week(proposal.week, desk.records.now())
+    desk.records.settle(verdict_id, what, reason, changed)
+
+
+def _week_answer(
+    request: Request, proposal: Proposal, notice: str, reason: str, status: int = 200
+) -> Response:
+    if not asked_by_htmx(request):
+        if notice:
+            raise BadInput(notice)
+        return RedirectResponse(f"/athletes/{proposal.athlete.id}", 303)
+    values = _week_values(proposal, notice=notice, reason=reason)
+    desk = desk_of(request)
+    person = one.person(proposal.athlete, proposal.on)
+    return HTMLResponse(
+        fragment("week.html", form_token=desk.guard.form_token, person=person, **values), status
+    )
+
+
+def _week_values(
+    proposal: Proposal, notice: str = "", reason: str = "", live: bool = False
+) -> dict[str, Any]:
+    week = proposal.week if live else proposal.shown
+    verdict, on = proposal.week.verdict, proposal.on
+    cards = week_cards(week, proposal.athlete, proposal.ladder, on)
+    drill = proposal.ladder.exercises.get(verdict.drill or "")
+    method = proposal.ladder.methods.get(proposal.athlete.method)
+    return {
+        "week_said": f"week of {day(verdict.week_starts, on)}",
+        "decision": DECISIONS[verdict.decision],
+        "deload": week.deload,
+        "method": method.name if method else proposal.athlete.method,
+        "week_notice": notice,
+        "referral": verdict.referral,
+        "headline": sentence(verdict.headline),
+        "questions": verdict.questions,
+        "fault_name": verdict.fault_name or "",
+        "cue_now": verdict.cue or "",
+        "drill_now": drill.name if drill else "",
+        "settled": _settled(proposal),
+        "sessions": cards.sessions,
+        "always": cards.always,
+        "load_choices": load_choices(proposal.athlete),
+        "mark": fingerprint(week),
+        "reason_kept": reason,
+    }
+
+
+def _settled(proposal: Proposal) -> dict[str, Any] | None:
+    stored = proposal.settled
+    if stored is None or not proposal.standing:
+        return None
+    newer = stored.holds is not None and fingerprint(stored.week) != fingerprint(proposal.week)
+    return {
+        "standing": STANDINGS[stored.standing].capitalize(),
+        "when": ago(local_day(stored.at, proposal.athlete.time_zone), proposal.on) if stored.at else "",
+        "reason": stored.reason,
+        "changes": what_changed(stored.week, stored.changed) if stored.changed else (),
+        "newer": newer,
+    }
+
+
+def _decided(stored: StoredWeek, proposal: Proposal, on: date) -> dict[str, Any]:
+    verdict = stored.week.verdict
+    return {
+        "week": f"Week of {day(verdict.week_starts, on)}",
+        "headline": sentence(verdict.headline),
+        "standing": STANDINGS[stored.standing],
+        "reason": stored.reason,
+        "rung": verdict.rung_name,
+        "rules": [sentence(rule.say) for rule in verdict.rules],
+    }
+
+
+def _form_page(
+    request: Request,
+    heading: str,
+    values: dict[str, Any],
+    wrong: dict[str, str],
+    athlete_id: str,
+    status: int = 200,
+) -> Response:
+    ladder = ladder_named("bar_muscle_up")
+    return page(
+        request,
+        "intake.html",
+        status,
+        heading=heading,
+        athlete_id=athlete_id,
+        wrong=wrong,
+        **choices(values, ladder),
+    )
+
+
+async def _texts(request: Request) -> dict[str, str]:
+    return {key: value for key, value in (await request.form()).items() if isinstance(value, str)}

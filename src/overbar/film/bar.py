@@ -1,0 +1,205 @@
+"""Where the bar is, and the hang length, from the gripping hands over the hanging frames."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from overbar.errors import BadInput, UnusableFilm
+from overbar.film.hands import Strips, hand_ends
+from overbar.film.reading import BarPoint
+from overbar.film.track import Track
+from overbar.film.view import Looking
+
+Array = NDArray[np.float64]
+
+GRIP_BEYOND_WRIST = 0.40
+"""Grip beyond the wrist along the forearm, in forearm lengths (hand 0.11 m, forearm 0.27 m; own measurement)."""
+GRIP_BY_WRIST_SD = 0.06
+"""One-sigma error of the grip so found, in L (own measurement on films with known truth)."""
+HANG_PER_BODY, HANG_PER_BODY_SD = 0.455, 0.08
+"""L as a share of trunk, thigh and shank together, and its one-sigma spread in L (own measurement, same films)."""
+GRIP_BY_HAND_SD = 0.015
+"""One-sigma error of the grip where the hand's upper end is seen, in L (own measurement on the same films)."""
+HAND_ABOVE_WRIST = (0.05, 0.50)
+"""A hand's end is believed this far above the nets' wrist, in trunk lengths (hand 0.11 m, wrist too low by up to as much)."""
+SUPPORT_HEIGHT, SUPPORT_HEIGHT_SD = 0.965, 0.025
+"""Shoulder height in a straight-armed support, in L, and its one-sigma spread: the wrist stands on the bar instead
+of hanging from it, and the shoulders sink or are pushed down (own judgement; 0.976 in the films with known truth)."""
+SUPPORT_LEAST_S = 0.25
+STRAIGHT_DEG = 145.0
+"""Seen elbow angle from which an arm counts as straight while looking for the hang."""
+HANG_SHARE = 0.93
+"""A frame hangs when its shoulder is at least this share of the deepest one below the wrists."""
+FEWEST_HANGING = 4
+FEWEST_STRIPS = 3
+MOST_STRIPS_USED = 9
+SHARE_AGREEING = 0.5
+LARGEST_SCATTER = 0.05
+"""A hand's end must be told in this share of the strips, with a scatter under this (trunk lengths)."""
+LEAST_WEIGHT = 0.12
+"""A side of smaller weight is left out."""
+HANG_PER_TRUNK = 1.35
+"""L in trunk lengths, only to scale the error of the hands' ends."""
+SHOULDER_SD = 0.02
+"""One-sigma error of the shoulder in the hang, in L (own measurement on films with known truth)."""
+
+
+@dataclass(frozen=True)
+class Hang:
+    """The straight hang of a film.
+
+    Attributes
+    ----------
+    bar : BarPoint
+        Where the bar is between the hands, in pixels.
+    length_px, sd_px : float
+        L and its one-sigma error in pixels.
+    frames : ndarray of bool, shape (n,)
+        The hanging frames it rests on.
+    """
+
+    bar: BarPoint
+    length_px: float
+    sd_px: float
+    frames: Array
+
+
+def joined(track: Track, looking: Looking, part: str) -> Array:
+    """Return the (n, 2) path of a pair of joints, the near side counting more the more side-on the view is."""
+    near = track.at(f"{looking.near}_{part}")
+    far = track.at(f"{'left' if looking.near == 'right' else 'right'}_{part}")
+    return looking.near_weight * near + (1.0 - looking.near_weight) * far
+
+
+def angle_deg(a: Array, b: Array, c: Array) -> Array:
+    """Return the angle at b between a and c in degrees, for paths of shape (n, 2)."""
+    u, v = a - b, c - b
+    cross = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    return np.degrees(np.abs(np.arctan2(cross, (u * v).sum(1))))
+
+
+def find_hang(track: Track, looking: Looking, hands: Strips) -> Hang:
+    """Find the hanging frames, the bar and L.
+
+    Raises
+    ------
+    UnusableFilm
+        Nobody hangs from a bar with straight arms.
+    """
+    shoulder, elbow, wrist = (joined(track, looking, part) for part in ("shoulder", "elbow", "wrist"))
+    hanging = _hanging(track, shoulder, elbow, wrist)
+    grip = wrist + GRIP_BEYOND_WRIST * (wrist - elbow)
+    x, by_wrist = np.median(grip[hanging], axis=0)
+    deepest = float(np.median(shoulder[hanging, 1]))
+    scale = deepest - by_wrist
+    by_hand, hand_sd = _hand_height(hands, hanging, looking, track.trunk_px)
+    estimates = [(by_wrist, GRIP_BY_WRIST_SD * scale), (by_hand, hand_sd)]
+    body = joined(track, looking, "hip")
+    knee, ankle = joined(track, looking, "knee"), joined(track, looking, "ankle")
+    tall = np.hypot(*(shoulder - body).T) + np.hypot(*(body - knee).T) + np.hypot(*(knee - ankle).T)
+    by_body = deepest - HANG_PER_BODY * float(np.median(tall[hanging]))
+    estimates.append((by_body, HANG_PER_BODY_SD * scale))
+    highest = _support(shoulder, elbow, wrist, body, track.t_s, by_wrist, scale)
+    if highest is not None:
+        by_support = (highest + SUPPORT_HEIGHT * deepest) / (1 + SUPPORT_HEIGHT)
+        estimates.append((by_support, SUPPORT_HEIGHT_SD * scale / (1 + SUPPORT_HEIGHT)))
+    weights = np.array([1 / sd**2 for _, sd in estimates])
+    y = float((weights * [place for place, _ in estimates]).sum() / weights.sum())
+    bar_sd = float(1 / np.sqrt(weights.sum()))
+    length = deepest - y
+    sd = float(np.hypot(bar_sd, SHOULDER_SD * length))
+    return Hang(BarPoint(float(x), y, bar_sd), length, sd, hanging)
+
+
+def _support(
+    shoulder: Array, elbow: Array, wrist: Array, hip: Array, t_s: Array, by_wrist: float, scale: float
+) -> float | None:
+    """Return the shoulder's place in a straight-armed support, in pixels, or None without one.
+
+    The same straight arm carries the shoulder below the bar in the hang and above
+    it in the support, so that both places together tell where the bar is.
+    """
+    high = (by_wrist - shoulder[:, 1] > 0.7 * scale) & (shoulder[:, 1] < elbow[:, 1]) & (elbow[:, 1] < wrist[:, 1])
+    # In a support the hips are at the bar or over it; in a high pull they hang below.
+    high &= by_wrist - hip[:, 1] > -0.15 * scale
+    if high.sum() < 3:
+        return None
+    top = float(np.percentile(shoulder[high, 1], 10))
+    still = high & (shoulder[:, 1] < top + 0.06 * scale)
+    straight = np.median(angle_deg(shoulder, elbow, wrist)[still]) > STRAIGHT_DEG
+    lasts = still.sum() * float(np.median(np.diff(t_s))) >= SUPPORT_LEAST_S
+    return float(np.median(shoulder[still, 1])) if straight and lasts else None
+
+
+def hang_at(track: Track, looking: Looking, bar: BarPoint) -> Hang:
+    """Return the hang of a film whose bar is known, as after a correction by hand."""
+    shoulder, elbow, wrist = (joined(track, looking, part) for part in ("shoulder", "elbow", "wrist"))
+    hanging = _hanging(track, shoulder, elbow, wrist)
+    length = float(np.median(shoulder[hanging, 1])) - bar.y_px
+    if length <= 0:
+        raise BadInput("the bar lies below the hanging shoulders", do="Put it between the gripping hands.")
+    return Hang(bar, length, float(np.hypot(bar.sd_px, SHOULDER_SD * length)), hanging)
+
+
+def _hanging(track: Track, shoulder: Array, elbow: Array, wrist: Array) -> Array:
+    straight = angle_deg(shoulder, elbow, wrist) > STRAIGHT_DEG
+    above = (wrist[:, 1] < elbow[:, 1]) & (elbow[:, 1] < shoulder[:, 1])
+    depth = shoulder[:, 1] - wrist[:, 1]
+    candidates = straight & above & (depth > 0.7 * track.trunk_px)
+    if candidates.sum() < FEWEST_HANGING:
+        raise UnusableFilm(
+            "no_bar_hang",
+            "nobody hangs from a bar with straight arms in this film.",
+            "Start the film before the first hang, with hands and bar in the picture.",
+        )
+    return candidates & (depth >= HANG_SHARE * np.percentile(depth[candidates], 95))
+
+
+def _hand_height(hands: Strips, hanging: Array, looking: Looking, trunk_px: float) -> tuple[float, float]:
+    """Return the height of the hands' upper ends in the hang and its sd, in pixels; sd is infinite when not seen."""
+    used = np.nonzero(hanging[np.minimum(hands.frame, len(hanging) - 1)])[0]
+    used = used[np.unique(np.linspace(0, len(used) - 1, min(MOST_STRIPS_USED, len(used))).astype(int))]
+    far = "left" if looking.near == "right" else "right"
+    wanted = {looking.near: looking.near_weight, far: 1.0 - looking.near_weight}
+    height, variance, total = 0.0, 0.0, 0.0
+    for side, weight in wanted.items():
+        if weight < LEAST_WEIGHT:
+            continue
+        arm = ("left", "right").index(side)
+        middle, scatter = _end_of_arm(hands, used, arm, trunk_px)
+        height += weight * middle
+        variance += weight * (scatter**2 + (GRIP_BY_HAND_SD * HANG_PER_TRUNK * trunk_px) ** 2)
+        total += weight
+    return height / total, float(np.sqrt(variance / total))
+
+
+def _end_of_arm(hands: Strips, used: Array, arm: int, trunk_px: float) -> tuple[float, float]:
+    """Return the median upper end of one hand and its scatter in pixels, by the steadier of the two ways to tell it."""
+    by_way: tuple[list[float], list[float]] = ([], [])
+    for i in used:
+        _, top, size, wrist_row = hands.place[i, arm]
+        for ends, row in zip(by_way, hand_ends(hands.pictures[i, arm], wrist_row), strict=True):
+            if row is not None:
+                rise = (wrist_row - row) * size / trunk_px
+                if HAND_ABOVE_WRIST[0] <= rise <= HAND_ABOVE_WRIST[1]:
+                    ends.append(top + row * size)
+    steady = []
+    for ends in by_way:
+        if len(ends) >= max(FEWEST_STRIPS, SHARE_AGREEING * len(used)):
+            middle = float(np.median(ends))
+            scatter = 1.48 * float(np.median(np.abs(np.array(ends) - middle)))
+            if scatter < LARGEST_SCATTER * trunk_px:
+                steady.append((scatter + 0.02 * trunk_px * (1 - len(ends) / len(used)), middle, scatter))
+    if not steady:
+        return 0.0, np.inf
+    if len(steady) == 2 and abs(steady[0][1] - steady[1][1]) > 0.04 * trunk_px and steady[0][0] + steady[1][0] < (
+        0.02 * trunk_px
+    ):
+        # Both sure and apart: a part of the hand behind the bar ends the lower one early.
+        steady.sort(key=lambda one: one[1])
+    else:
+        steady.sort()
+    return steady[0][1], steady[0][2]

@@ -1,0 +1,66 @@
+"""The moments of a film a coach jumps to."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from overbar.film.measures import event_sd
+from overbar.film.motion import Motion
+from overbar.film.phases import SUPPORT_ABOVE, Phases, Pull, crossing
+from overbar.film.reading import Event
+
+BAR_RADIUS_M = 0.014
+"""Half the usual bar thickness of 28 mm, over whose top the chin passes (common practice)."""
+CHIN_SD_L, SHOULDER_SD_L = 0.035, 0.015
+"""One-sigma errors of the two heights near bar level, L (own measurement on truth films)."""
+
+
+def find_events(motion: Motion, phases: Phases) -> tuple[Event, ...]:
+    """Return every event in order of time."""
+    t = motion.t_s
+    frame = float(np.median(np.diff(t)))
+    found: list[Event] = []
+
+    def put(kind: str, at_s: float | None, sd_s: float) -> None:
+        if at_s is not None:
+            found.append(Event(kind, round(float(at_s), 4), round(float(sd_s), 4)))
+
+    hanging = np.nonzero(phases.hanging)[0]
+    if len(hanging):
+        put("hang_start", t[hanging[0]], 2 * frame)
+        put("hang_end", t[hanging[-1]], 2 * frame)
+    for turn in phases.turns:
+        put("front_turn" if turn.side > 0 else "back_turn", t[turn.frame], 1.5 * frame)
+    for pull in phases.pulls:
+        if pull.from_above:
+            put("descent_start", t[pull.descent or 0], 3 * frame)
+            continue
+        last = pull.descent if pull.descent is not None else pull.end
+        top = pull.start + int(motion.shoulder[pull.start : last + 1].argmax())
+        put("pull_start", t[pull.start], 1.5 * frame)
+        chin = crossing(t, motion.chin, BAR_RADIUS_M / motion.length_m, pull.start, top, upward=True)
+        put("chin_over", chin, event_sd(motion, chin, CHIN_SD_L) if chin is not None else 0.0)
+        level = crossing(t, motion.shoulder, 0.0, pull.start, top, upward=True)
+        put("shoulder_over", level, event_sd(motion, level, SHOULDER_SD_L) if level is not None else 0.0)
+        put("peak", t[top], 2 * frame)
+        if level is not None and pull.to_support:
+            _finish(motion, pull, level, last, put)
+        if pull.descent is not None:
+            put("descent_start", t[pull.descent], 3 * frame)
+    return tuple(sorted(found, key=lambda event: event.at_s))
+
+
+def _finish(motion: Motion, pull: Pull, level_s: float, last: int, put: object) -> None:
+    assert callable(put)
+    t = motion.t_s
+    frame = float(np.median(np.diff(t)))
+    level = int(np.searchsorted(t, level_s))
+    high = np.nonzero(motion.shoulder[level : last + 1] > SUPPORT_ABOVE)[0]
+    if not len(high):
+        return
+    on_top = level + int(high[0])
+    # The catch is the slowest moment between bar level and support.
+    put("catch", t[level + int(np.abs(motion.rise[level : on_top + 1]).argmin())], 2 * frame)
+    plateau = float(np.percentile(motion.shoulder[on_top : last + 1], 95))
+    locked = on_top + int(np.nonzero(motion.shoulder[on_top : last + 1] >= plateau - 0.04)[0][0])
+    put("support", t[locked], 3 * frame)

@@ -1,0 +1,327 @@
+"""The measures of one pull, rep or attempt, each with its one-sigma uncertainty.
+
+Names, units and definitions are those of the trade (handbook trade.md section 3.1)
+and of the ladder's fault conditions; what a view cannot show is left out.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from overbar.film.motion import Motion
+from overbar.film.phases import HANG_BELOW, SUPPORT_ABOVE, Pull, Turn, crossing
+from overbar.film.reading import Measured
+from overbar.film.view import Looking
+
+Array = NDArray[np.float64]
+
+MEASURES: dict[str, str] = {
+    "hip_travel_L": "travel of the hips in the swing before the pull, or what the feet's travel amounts to at the hips",
+    "swing_period_s": "period of the swing before the pull",
+    "pull_after_front_s": "pull start minus the front turning point of the mass centre",
+    "elbow_at_pull_deg": "elbow angle at the pull's start",
+    "swing_elbow_deg": "median elbow angle in the swing",
+    "first_swing_elbow_deg": "elbow angle when the film's first swing starts",
+    "hip_angle_from_vertical_deg": "greatest angle of the line from bar to hips from plumb in the swing",
+    "hip_angle_deg": "least hip angle until 0.15 s before the pull's start",
+    "peak_shoulder_L": "greatest shoulder height",
+    "peak_chin_L": "greatest chin height",
+    "swing_peak_L": "greatest shoulder height of a pull out of a swing",
+    "strict_peak_L": "greatest shoulder height of a strict high pull",
+    "rise_mean_mps": "mean rise speed from the pull's start to the top or the bar",
+    "rise_propulsive_mps": "mean rise speed while the fall of speed is slower than free fall",
+    "peak_rise_speed_ms": "greatest rise speed",
+    "hang_to_bar_level_s": "time from the pull's start to the shoulder at bar height",
+    "gap_at_bar_level_L": "distance of the shoulder behind the bar at bar height",
+    "stall_s": "longest pause between +0.05 and +0.40 L before the elbows are over the wrists",
+    "drop_in_transition_L": "greatest loss of height on the way from bar level to support",
+    "elbow_gap_s": "time between the two elbows turning over",
+    "shoulder_tilt_deg": "tilt of the shoulder line between the two turn-overs",
+    "trunk_back_lean_deg": "lean of the trunk backwards at the turn-over",
+    "ear_behind_shoulder_L": "distance of the ear behind the shoulder at the top of a failed pull",
+    "elbow_below_wrist_after_peak_s": "time the elbows stay under the wrists at the top of a pull over bar height",
+    "over_bar_to_lockout_s": "time from shoulders over the bar to straight arms",
+    "final_elbow_deg": "elbow angle in the support",
+    "support_hold_s": "time the support is held in the film",
+    "descent_s": "time from support to hang",
+    "support_to_hang_s": "the same, where it is a drop",
+    "descent_peak_speed_ms": "greatest speed downwards before the arms are straight",
+    "trunk_thigh_deg": "greatest angle of trunk and thigh in the pull, past 180 when arched",
+    "bottom_elbow_deg": "elbow angle at the bottom of a rep",
+    "chin_over_bar_L": "chin height over the bar at the top of a rep",
+    "hip_forward_L": "forward travel of the hips in a strict pull",
+    "knee_change_deg": "change of the knee angle in a strict pull",
+    "shoulder_height_diff_L": "difference of the shoulders' heights that lasts 0.3 s of a pull",
+    "first_rep_mean_speed_ms": "mean rise speed of the first rep",
+    "strict_mean_speed_ms": "mean rise speed of a rep",
+}
+"""Every measure a reading may name, in words."""
+
+ANGLE_SD_DEG = 8.0
+"""One-sigma error of a joint angle seen side-on (handbook science.md section 6.4 and own measurement: 5 to 10)."""
+SUPPORT_ELBOW_SHORT_DEG = 8.0
+"""A straight arm in support is read this much short: the wrist hides behind hip and bar (own measurement)."""
+UPPER_ARM = 0.44
+"""Share of the upper arm in L: 0.30 m of 0.68 m (ANSUR II shoulder-elbow 0.207 and elbow-grip 0.198 of stature give
+0.51 from the acromion; the joint centre lies 5 cm lower)."""
+HIP_RADIUS, FOOT_RADIUS = 1.74, 3.0
+"""Distance of hips and feet from the bar in the hang, L (trunk 0.50 m, leg 0.86 m, L 0.68 m)."""
+STALL_BAND = (0.05, 0.40)
+STALL_SPEED_MPS = 0.15
+"""Band and speed of a stall (handbook trade.md section 3.1)."""
+STALL_BEHIND = -0.03
+"""In a stall the shoulders are still behind the bar by more than this, L (own judgement)."""
+ELBOW_BAND = (0.0, 0.2)
+"""Heights over the bar between which the two elbows are compared, L."""
+TURNED_OVER = 0.0
+"""Elbow height over the wrist from which an arm has turned over, L."""
+FRONT_BEFORE_S = 1.1
+"""How far back before a pull its front turning point can lie: nearly half a swing (same place)."""
+LEAST_SWING_L = 0.25
+"""Hip travel from which there is a swing (handbook trade.md section 2.6)."""
+BEFORE_PULL_S = 2.5
+"""How far back before a pull its swing is looked for: a swing lasts about 2.2 s (handbook science.md section 3.3)."""
+
+
+def elbow_of_reach(reach: float) -> float:
+    """Return the elbow angle in degrees at which the shoulder is this far from the bar, in L.
+
+    Where the arm is nearly straight the distance tells the angle better than the
+    seen joints do: upper arm and forearm with hand share L as UPPER_ARM to the rest.
+    """
+    lower = 1.0 - UPPER_ARM
+    cosine = (UPPER_ARM**2 + lower**2 - min(reach, 1.0) ** 2) / (2 * UPPER_ARM * lower)
+    return float(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))))
+
+
+def event_sd(motion: Motion, at_s: float, height_sd: float, least_speed: float = 0.25) -> float:
+    """Return the one-sigma error of the time a height is crossed: half a frame, and height error over speed."""
+    i = int(np.clip(np.searchsorted(motion.t_s, at_s), 1, len(motion.t_s) - 1))
+    frame = float(motion.t_s[i] - motion.t_s[i - 1])
+    speed = max(abs(float(motion.rise[i])), least_speed)
+    return float(np.hypot(0.3 * frame, height_sd / speed))
+
+
+def swing_before(motion: Motion, pull: Pull) -> slice:
+    """Return the hanging frames before a pull that can be its swing."""
+    since = int(np.searchsorted(motion.t_s, motion.t_s[pull.start] - BEFORE_PULL_S))
+    first = pull.start
+    while first > since and motion.shoulder[first - 1] < HANG_BELOW + 0.02:
+        first -= 1
+    return slice(first, pull.start + 1)
+
+
+def hip_travel(motion: Motion, frames: slice) -> Measured:
+    """Return the swing's travel at the hips: of the hips, or of the feet at the hips' distance, the greater."""
+    if frames.stop - frames.start < 3:
+        return Measured(0.0, 0.05)
+    hips = float(np.ptp(motion.hip_x[frames]))
+    feet = float(np.ptp(motion.foot_x[frames])) * HIP_RADIUS / FOOT_RADIUS
+    return Measured(max(hips, feet), 0.05)
+
+
+def swing_period(turns: tuple[Turn, ...], motion: Motion, until: int | None = None) -> tuple[Measured | None, float]:
+    """Return the period of the swing and the relative spread of its halves.
+
+    Two turning points of the same side are one period, two of different sides half of one.
+    """
+    used = [turn for turn in turns if until is None or turn.frame <= until]
+    if len(used) < 3:
+        return None, 0.0
+    times = motion.t_s[[turn.frame for turn in used]]
+    periods = times[2:] - times[:-2]
+    frame = float(np.median(np.diff(motion.t_s)))
+    value = float(np.mean(periods))
+    sd = float(np.hypot(frame / np.sqrt(len(periods)), np.std(periods) / np.sqrt(len(periods))))
+    spread = float(np.ptp(periods) / value) if len(periods) > 1 else 0.0
+    return Measured(value, sd), spread
+
+
+def front_turn(motion: Motion, pull: Pull) -> int:
+    """Return the frame the mass centre is furthest forward after the last back swing, even inside the pull.
+
+    A pull that starts while the body still travels forward has its front turning
+    point after its start. The back swing is where the feet are furthest back. While
+    the feet are still behind the bar the front is yet to come, and is told by them:
+    they travel ten times as far as the mass centre does.
+    """
+    since = int(np.searchsorted(motion.t_s, motion.t_s[pull.start] - FRONT_BEFORE_S))
+    back = since + int(motion.foot_x[since : pull.start + 1].argmin())
+    led_by = motion.foot_x if motion.foot_x[pull.start] < 0 else motion.body_x
+    return back + int(led_by[back : pull.top + 1].argmax())
+
+
+def of_pull(motion: Motion, looking: Looking, pull: Pull) -> dict[str, Measured]:
+    """Return every measure of a pull (with or without swing, over the bar or not) that the view can show."""
+    t, rise_mps = motion.t_s, motion.rise * motion.length_m
+    found: dict[str, Measured] = {}
+
+    def put(name: str, value: float | None, sd: float) -> None:
+        if value is not None and np.isfinite(value):
+            found[name] = Measured(float(value), float(sd))
+
+    last = pull.descent if pull.descent is not None else pull.end
+    path = slice(pull.start, last + 1)
+    top = pull.start + int(motion.shoulder[path].argmax())
+    chin_top = pull.start + int(motion.chin[path].argmax())
+    put("peak_shoulder_L", motion.shoulder[top], motion.shoulder_sd[top])
+    put("peak_chin_L", motion.chin[chin_top], motion.chin_sd[chin_top])
+    relative = motion.length_sd_m / motion.length_m
+    frame = float(np.median(np.diff(t)))
+    level_s = crossing(t, motion.shoulder, 0.0, pull.start, last, upward=True)
+    level = int(np.searchsorted(t, level_s)) if level_s is not None else None
+    rise_end = level if level is not None else top
+    climb = slice(pull.start, rise_end + 1)
+    if rise_end > pull.start:
+        span = float(t[rise_end] - t[pull.start])
+        mean = float((motion.shoulder[rise_end] - motion.shoulder[pull.start]) * motion.length_m / span)
+        height_sd = float(motion.shoulder_sd[rise_end]) * motion.length_m / span
+        put("rise_mean_mps", mean, np.hypot(height_sd, relative * mean))
+        slowing = np.gradient(rise_mps, t)
+        pushing = (rise_mps[climb] > 0) & (slowing[climb] >= -9.80665)
+        if pushing.any():
+            put("rise_propulsive_mps", rise_mps[climb][pushing].mean(), np.hypot(height_sd, relative * mean))
+        fastest = pull.start + int(rise_mps[pull.start : top + 1].argmax())
+        put(
+            "peak_rise_speed_ms",
+            rise_mps[fastest],
+            np.hypot(motion.rise_sd[fastest] * motion.length_m, relative * rise_mps[fastest]),
+        )
+    put("elbow_at_pull_deg", motion.elbow_deg[pull.start], ANGLE_SD_DEG)
+    swing = swing_before(motion, pull)
+    if looking.shows_depth_plane:
+        travel = hip_travel(motion, swing)
+        put("hip_travel_L", travel.value, travel.sd)
+        if swing.stop - swing.start > 3:
+            seen = float(np.median(motion.elbow_deg[swing]))
+            put("swing_elbow_deg", max(seen, elbow_of_reach(float(np.median(motion.reach[swing])))), ANGLE_SD_DEG)
+            hips = np.degrees(np.arctan2(np.abs(motion.hip_x[swing]), HIP_RADIUS))
+            put("hip_angle_from_vertical_deg", hips.max(), 3.0)
+        early = slice(swing.start, max(swing.start + 1, int(np.searchsorted(t, t[pull.start] - 0.15))))
+        put("hip_angle_deg", motion.hip_deg[early].min(), ANGLE_SD_DEG)
+        if travel.value >= LEAST_SWING_L:
+            front = front_turn(motion, pull)
+            put("pull_after_front_s", t[pull.start] - t[front], np.hypot(1.5 * frame, 0.04))
+        if level is not None:
+            put("gap_at_bar_level_L", -motion.shoulder_x[level], 0.04)
+    if level is not None:
+        put("hang_to_bar_level_s", level_s - t[pull.start], np.hypot(frame, event_sd(motion, level_s, 0.02)))
+        _over(motion, looking, pull, level, last, put)
+    if not pull.to_support:
+        _short(motion, looking, pull, top, put)
+    if pull.descent is not None or not pull.to_support:
+        _down(motion, pull, pull.descent if pull.descent is not None else top, put)
+    return found
+
+
+def _over(motion: Motion, looking: Looking, pull: Pull, level: int, last: int, put: object) -> None:
+    """Measure what happens between bar level and support."""
+    assert callable(put)
+    t = motion.t_s
+    frame = float(np.median(np.diff(t)))
+    turned = np.nonzero(motion.elbow_up[level : last + 1] > TURNED_OVER)[0]
+    turn_over = level + int(turned[0]) if len(turned) else last
+    stall, _ = longest_stall(motion, looking, level, last)
+    put("stall_s", stall, 2 * frame)
+    before_support = np.nonzero(motion.shoulder[level : last + 1] > SUPPORT_ABOVE)[0]
+    until = min(turn_over, level + int(before_support[0]) if len(before_support) else turn_over)
+    if until > level and pull.to_support:
+        run = np.maximum.accumulate(motion.shoulder[level : until + 1])
+        put("drop_in_transition_L", float((run - motion.shoulder[level : until + 1]).max()), 0.02)
+    if looking.shows_both_sides:
+        _sides(motion, level, last, put)
+    elif len(turned):
+        put("trunk_back_lean_deg", -motion.trunk_lean_deg[turn_over], 6.0)
+    if pull.to_support:
+        plateau = float(np.percentile(motion.shoulder[level : last + 1], 95))
+        locked = level + int(np.nonzero(motion.shoulder[level : last + 1] >= plateau - 0.04)[0][0])
+        put("over_bar_to_lockout_s", t[locked] - t[level], 0.15)
+        seen = float(np.percentile(motion.elbow_deg[locked : last + 1], 75))
+        put("final_elbow_deg", min(seen + SUPPORT_ELBOW_SHORT_DEG, 180.0), ANGLE_SD_DEG)
+        put("support_hold_s", t[last] - t[locked], 0.15)
+
+
+def longest_stall(motion: Motion, looking: Looking, level: int, last: int) -> tuple[float, int]:
+    """Return the longest pause in the stall band before the turn-over, in s, and the frame it starts at."""
+    slow = (
+        (np.abs(motion.rise) * motion.length_m < STALL_SPEED_MPS)
+        & (motion.shoulder > STALL_BAND[0])
+        & (motion.shoulder < STALL_BAND[1])
+        & (motion.elbow_up < 0.12)
+    )
+    if looking.shows_depth_plane:
+        # Shoulders over the hands are past the chest's rest on the bar, whatever the hidden elbow seems to do.
+        slow &= motion.shoulder_x < STALL_BEHIND
+    best, at = 0.0, level
+    start: int | None = None
+    missed = 0
+    for i in range(level, last + 1):
+        if slow[i]:
+            start, missed = (i if start is None else start), 0
+            length = float(motion.t_s[i] - motion.t_s[start])
+            if length > best:
+                best, at = length, start
+        elif start is not None:
+            missed += 1
+            # Resting on the chest is not standing still: a short sway does not end the stall.
+            if motion.t_s[i] - motion.t_s[i - missed] > 0.2 or not STALL_BAND[0] < motion.shoulder[i] < STALL_BAND[1]:
+                start, missed = None, 0
+    return best, at
+
+
+def elbow_gap(motion: Motion, level: int, last: int) -> tuple[float, float] | None:
+    """Return how much later one elbow rises past the bar than the other, in s, and when the first does.
+
+    The median over five heights from the bar to a hand's breadth over it: one
+    crossing alone hangs on the point error of an elbow seen end-on.
+    """
+    since = max(0, int(np.searchsorted(motion.t_s, motion.t_s[level] - 0.5)))
+    gaps, first = [], np.inf
+    for height in np.linspace(*ELBOW_BAND, 5):
+        left = crossing(motion.t_s, motion.left_elbow, height, since, last, upward=True)
+        right = crossing(motion.t_s, motion.right_elbow, height, since, last, upward=True)
+        if left is not None and right is not None:
+            gaps.append(left - right)
+            first = min(first, left, right)
+    return (abs(float(np.median(gaps))), first) if gaps else None
+
+
+def _sides(motion: Motion, level: int, last: int, put: object) -> None:
+    assert callable(put)
+    gap = elbow_gap(motion, level, last)
+    if gap is None:
+        return
+    frame = float(np.median(np.diff(motion.t_s)))
+    put("elbow_gap_s", gap[0], np.hypot(frame, 0.02))
+    turning = slice(*np.searchsorted(motion.t_s, [gap[1], gap[1] + max(gap[0], 0.2)]))
+    if turning.stop - turning.start >= 3:
+        put("shoulder_tilt_deg", np.median(np.abs(motion.tilt_deg[turning])), 4.0)
+
+
+def _short(motion: Motion, looking: Looking, pull: Pull, top: int, put: object) -> None:
+    """Measure the top of a pull that does not reach the support."""
+    assert callable(put)
+    if looking.shows_depth_plane:
+        put("ear_behind_shoulder_L", motion.shoulder_x[top] - motion.ear_x[top], 0.05)
+    if motion.shoulder[top] > 0.0:
+        below = motion.elbow_up[top : pull.end + 1] < TURNED_OVER
+        stays = int(np.argmin(below)) if not below.all() else len(below) - 1
+        high = motion.shoulder[top : pull.end + 1] > 0.0
+        stays = min(stays, int(np.argmin(high)) if not high.all() else len(high) - 1)
+        put("elbow_below_wrist_after_peak_s", motion.t_s[top + stays] - motion.t_s[top], 0.05)
+
+
+def _down(motion: Motion, pull: Pull, first: int, put: object) -> None:
+    assert callable(put)
+    way = slice(first, pull.end + 1)
+    speed = -motion.rise[way] * motion.length_m
+    if len(speed) < 3:
+        return
+    fastest = int(speed.argmax())
+    put("descent_peak_speed_ms", speed[fastest], np.hypot(0.1, motion.rise_sd[first + fastest] * motion.length_m))
+    if pull.descent is not None:
+        hang = crossing(motion.t_s, motion.shoulder, HANG_BELOW, first, min(pull.end + 1, len(motion.t_s) - 1), False)
+        if hang is not None:
+            put("descent_s", hang - motion.t_s[first], 0.05)
+            put("support_to_hang_s", hang - motion.t_s[first], 0.05)

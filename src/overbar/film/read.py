@@ -1,0 +1,289 @@
+"""A film from first to last step: file in, reading out; and a reading from corrected points."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from overbar.athlete.anthropometry import check_stature
+from overbar.errors import BadInput, UnusableFilm
+from overbar.film.attempts import find_attempts
+from overbar.film.bar import Hang, find_hang, hang_at
+from overbar.film.decode import FEWEST_FRAMES, FilmFile, look_at, variable_rate
+from overbar.film.events import find_events
+from overbar.film.faults import fault_data, find_faults, holds_back, main_fault, margins, subject_of_attempt, subject_of_rep
+from overbar.film.joints import see
+from overbar.film.measures import hip_travel, swing_period
+from overbar.film.motion import Motion, in_bar_frame
+from overbar.film.phases import Phases, find_phases
+from overbar.film.reading import Curves, Film, HangLength, Joints, Problem, Reading, Swing
+from overbar.film.reps import find_reps
+from overbar.film.track import NAMES, Track, follow, from_joints, to_joints
+from overbar.film.view import Looking, look_from
+from overbar.progress import Progress, silent
+
+SLOWEST_RATE_HZ = 24.5
+"""Films slower than 25 frames/s are refused (handbook trade.md F26), with room for 24.97."""
+CUT_OFF_MARGIN = 0.004
+"""Joints closer to the edge than this share of the picture are cut off."""
+
+
+def read_film(
+    path: Path,
+    stature_m: float,
+    mass_kg: float | None = None,
+    careful: bool = False,
+    progress: Progress = silent,
+    cache: Path | None = None,
+) -> Reading:
+    """Read one film.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The film, as the phone made it.
+    stature_m : float
+        The athlete's stature in m: the only scale there is.
+    mass_kg : float, optional
+        Body mass in kg, kept with the reading.
+    careful : bool
+        Use the larger landmark net and look for the person in every frame: slower.
+    progress : Progress
+        Told how far it is.
+    cache : pathlib.Path, optional
+        Where set-up put the nets; the user's cache by default.
+
+    Returns
+    -------
+    Reading
+        Everything the film says.
+
+    Raises
+    ------
+    BadInput
+        No such file, or a stature that cannot be meant.
+    UnusableFilm
+        Nothing can be measured: the reason is in words.
+    NotSetUp
+        The nets are missing.
+    """
+    check_stature(stature_m)
+    if cache is None:
+        from overbar.settings import read_settings
+
+        cache = read_settings().cache
+    file = look_at(path)
+    sights = see(file, cache, careful, lambda share, doing: progress(0.95 * share, doing))
+    progress(0.95, "measuring")
+    _check_frames(sights.t_s)
+    if sights.others == 2:
+        raise UnusableFilm(
+            "two_people", "two people hang from the bar in this film.", "Film one athlete at a time."
+        )
+    track = follow(sights)
+    looking = look_from(track)
+    hang = find_hang(track, looking, sights.hands)
+    _check_in_picture(track, hang, file)
+    film = _film(file, sights.t_s)
+    reading = _reading(film, stature_m, mass_kg, track, looking, hang)
+    if sights.others:
+        someone = Problem("someone_else", "Someone else is in the picture; the athlete on the bar was read.")
+        reading = replace(reading, problems=(*reading.problems, someone))
+    progress(1.0, "read")
+    return reading
+
+
+def reread(
+    reading: Reading, corrections: Mapping[str, Any] | Sequence[Mapping[str, Any]]
+) -> Reading:
+    """Reckon every number anew from corrected points, without the film or the nets.
+
+    Parameters
+    ----------
+    reading : Reading
+        The reading to correct.
+    corrections : mapping or sequence of mappings
+        Each has ``frame`` (int), ``joint`` (a name of the reading's joints, or ``bar``), ``x_px`` and ``y_px``.
+        A corrected joint pulls its neighbours in time along as far as the smoother lets it.
+
+    Returns
+    -------
+    Reading
+        A new reading; the given one stays as it is.
+
+    Raises
+    ------
+    BadInput
+        A frame or joint that is not in the reading.
+    """
+    listed = [corrections] if isinstance(corrections, Mapping) else list(corrections)
+    if not listed:
+        return reading
+    x, y, sd = (np.array(v) for v in (reading.joints.x_px, reading.joints.y_px, reading.joints.sd_px))
+    bar = reading.bar
+    for one in listed:
+        try:
+            frame, joint = int(one["frame"]), str(one["joint"])
+            place = float(one["x_px"]), float(one["y_px"])
+        except (KeyError, TypeError, ValueError) as error:
+            raise BadInput(f"correction {dict(one)} is not complete", do="Give frame, joint, x_px, y_px.") from error
+        if joint == "bar":
+            if bar is None:
+                raise BadInput("this reading has no bar to correct", do="Read a film with a hang in it.")
+            bar = replace(bar, x_px=place[0], y_px=place[1], sd_px=1.0)
+            continue
+        if joint not in reading.joints.names or not 0 <= frame < len(x):
+            raise BadInput(f"there is no joint {joint!r} in frame {frame}", do="Take one that is drawn.")
+        _pull_along(reading.joints, x, y, sd, frame, reading.joints.names.index(joint), place)
+    joints = replace(reading.joints, x_px=_rows(x), y_px=_rows(y), sd_px=_rows(sd))
+    track = from_joints(joints)
+    looking = look_from(track)
+    assert bar is not None
+    hang = hang_at(track, looking, bar)
+    made = _reading(reading.film, reading.stature_m, reading.mass_kg, track, looking, hang)
+    return replace(made, joints=joints, problems=reading.problems)
+
+
+PULL_ALONG_S = 0.12
+"""A corrected point moves its neighbours by a share that falls to a third over this time (own judgement)."""
+
+
+def _pull_along(
+    joints: Joints, x: Any, y: Any, sd: Any, frame: int, column: int, place: tuple[float, float]
+) -> None:
+    share = np.exp(-(((np.array(joints.t_s) - joints.t_s[frame]) / PULL_ALONG_S) ** 2))
+    x[:, column] += share * (place[0] - x[frame, column])
+    y[:, column] += share * (place[1] - y[frame, column])
+    sd[frame, column] = 1.0
+
+
+def _rows(values: Any) -> tuple[tuple[float, ...], ...]:
+    return tuple(tuple(row) for row in np.round(values, 1).tolist())
+
+
+def _reading(
+    film: Film, stature_m: float, mass_kg: float | None, track: Track, looking: Looking, hang: Hang
+) -> Reading:
+    motion = in_bar_frame(track, looking, hang, stature_m)
+    phases = find_phases(motion, looking)
+    events = find_events(motion, phases)
+    reps = find_reps(motion, looking, phases)
+    tried = find_attempts(motion, looking, phases)
+    attempts = tuple(attempt for attempt, _ in tried)
+    strict = [rep for rep in reps if rep.kind == "pull_up"]
+    subjects = tuple(subject_of_attempt(motion, looking, attempt, pull) for attempt, pull in tried) + tuple(
+        subject_of_rep(motion, rep, first=rep is strict[0]) for rep in strict
+    )
+    faults = find_faults(subjects, looking)
+    main = main_fault(faults)
+    known = fault_data().faults[main.id] if main else None
+    return Reading(
+        film=film,
+        stature_m=stature_m,
+        mass_kg=mass_kg,
+        view=looking.view,
+        usable=True,
+        problems=_remarks(looking, phases),
+        bar=hang.bar,
+        hang_length=HangLength(hang.length_px, motion.length_m, motion.length_sd_m),
+        swing=_swing(motion, looking, phases),
+        events=events,
+        reps=reps,
+        attempts=attempts,
+        faults=faults,
+        main_fault=main.id if main else None,
+        cue=known.cue if known else "",
+        drill=known.drills[0] if known and known.drills else "",
+        next_week=known.next_week if known else "",
+        limit=holds_back(attempts, reps, faults),
+        margins=margins(attempts, motion),
+        joints=to_joints(track),
+        curves=_curves(motion, phases),
+    )
+
+
+def _swing(motion: Motion, looking: Looking, phases: Phases) -> Swing | None:
+    if not looking.shows_depth_plane or not phases.turns:
+        return None
+    hanging = np.nonzero(phases.hanging)[0]
+    first_pull = phases.pulls[0].start if phases.pulls else int(hanging[-1])
+    swinging = hanging[hanging <= first_pull] if (hanging <= first_pull).sum() > 3 else hanging
+    period, _ = swing_period(phases.turns, motion)
+    return Swing(period, hip_travel(motion, slice(int(swinging[0]), int(swinging[-1]) + 1)))
+
+
+def _remarks(looking: Looking, phases: Phases) -> tuple[Problem, ...]:
+    found = []
+    if looking.view.kind == "oblique":
+        found.append(
+            Problem("oblique", "The camera stands askew: timing and gaps are less sure. Film square from the side.")
+        )
+    if not looking.shows_depth_plane:
+        found.append(
+            Problem("no_fore_aft", "Seen from the front or back: swing, timing and gap to the bar cannot be told.")
+        )
+    if not phases.pulls:
+        found.append(Problem("no_pull", "No pull was seen in this film."))
+    return tuple(found)
+
+
+def _curves(motion: Motion, phases: Phases) -> Curves:
+    def row(values: Any, digits: int = 3) -> tuple[float, ...]:
+        return tuple(np.round(values, digits).tolist())
+
+    return Curves(
+        t_s=row(motion.t_s, 4),
+        shoulder_L=row(motion.shoulder),
+        shoulder_sd_L=row(motion.shoulder_sd),
+        chin_L=row(motion.chin),
+        hip_x_L=row(motion.hip_x),
+        rise_mps=row(motion.rise * motion.length_m),
+        elbow_deg=row(motion.elbow_deg, 1),
+        phase=phases.label,
+    )
+
+
+def _film(file: FilmFile, t_s: Any) -> Film:
+    return Film(
+        name=file.path.name,
+        sha256=file.sha256,
+        width=file.width,
+        height=file.height,
+        frames=len(t_s),
+        duration_s=round(float(t_s[-1] + np.median(np.diff(t_s))), 4),
+        variable_rate=variable_rate(t_s),
+        rotation_deg=file.rotation_deg,
+    )
+
+
+def _check_frames(t_s: Any) -> None:
+    if len(t_s) < FEWEST_FRAMES:
+        raise UnusableFilm(
+            "too_short", f"the film has {len(t_s)} frames.", "Start two seconds before the first hang."
+        )
+    rate = 1.0 / float(np.median(np.diff(t_s)))
+    if rate < SLOWEST_RATE_HZ:
+        raise UnusableFilm(
+            "slow_rate", f"the film has {rate:.0f} frames a second.", "Film at 60 frames a second, at least 25."
+        )
+
+
+def _check_in_picture(track: Track, hang: Hang, file: FilmFile) -> None:
+    margin = CUT_OFF_MARGIN * max(file.width, file.height)
+    if hang.bar.y_px < margin:
+        raise UnusableFilm("cut_off", "the bar is above the picture.", "Keep a hand's width over the bar in the picture.")
+    hanging = hang.frames
+    for part, word in (("hip", "the hips are"), ("knee", "the legs are")):
+        path = track.middle(part)[hanging]
+        sides = track.sd[hanging][:, [NAMES.index(f"left_{part}")]]
+        outside = (
+            (path[:, 0] < margin)
+            | (path[:, 0] > file.width - margin)
+            | (path[:, 1] > file.height - margin)
+        )
+        if outside.mean() > 0.5 and len(sides):
+            raise UnusableFilm("cut_off", f"{word} outside the picture.", "Keep the whole body in the picture.")

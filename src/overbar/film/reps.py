@@ -1,0 +1,183 @@
+"""Repetitions: what was done, from when to when, and whether it counts."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from overbar.film.measures import ANGLE_SD_DEG, elbow_of_reach, hip_travel, swing_before
+from overbar.film.motion import Motion
+from overbar.film.phases import SUPPORT_ABOVE, Phases, Pull
+from overbar.film.reading import Measured, Rep
+from overbar.film.view import Looking
+
+FULL_HANG_DEG = 155.0
+"""Elbow angle at the bottom from which a hang is full (handbook trade.md F20)."""
+SWING_FROM_L = 0.25
+"""Hip travel from which a pull comes out of a swing (handbook trade.md section 2.6)."""
+FEET_RISE_L = 0.15
+"""Rise of the feet in a hang that shows a swing where the view hides fore and aft (own judgement)."""
+HIGH_PULL_FROM_L = 0.0
+"""Shoulder height from which a strict pull is a high pull and no pull-up (own judgement)."""
+NEGATIVE_FROM_S = 1.5
+"""A way down from support of at least this time is a lowering (own judgement)."""
+DIP_DEPTH_L = 0.15
+"""Least fall of the shoulder below the support for a dip, L (own judgement)."""
+HANG_DEPTH = 0.93
+"""A rep ends and starts in a hang at least this deep, L."""
+
+
+def out_of_swing(motion: Motion, looking: Looking, pull: Pull) -> bool:
+    """Say whether a pull comes out of a swing."""
+    frames = swing_before(motion, pull)
+    if looking.shows_depth_plane and hip_travel(motion, frames).value >= SWING_FROM_L:
+        return True
+    if looking.shows_both_sides and frames.stop - frames.start > 3:
+        return bool(np.ptp(motion.foot_height[frames]) >= FEET_RISE_L)
+    return False
+
+
+def find_reps(motion: Motion, looking: Looking, phases: Phases) -> tuple[Rep, ...]:
+    """Return all reps of a film in order of time."""
+    reps: list[Rep] = []
+    for pull in phases.pulls:
+        if pull.from_above:
+            if pull.end < len(motion.t_s) - 1:
+                reps.append(_negative(motion, pull, pull.descent or 0))
+            continue
+        if pull.to_support:
+            reps.append(_rep(motion, looking, pull, "muscle_up"))
+        elif out_of_swing(motion, looking, pull) or motion.shoulder[pull.top] >= HIGH_PULL_FROM_L:
+            reps.append(_rep(motion, looking, pull, "high_pull"))
+        else:
+            reps.append(_rep(motion, looking, pull, "pull_up"))
+        if pull.descent is not None and pull.end < len(motion.t_s) - 1:
+            way_down = motion.t_s[pull.end] - motion.t_s[pull.descent]
+            if way_down >= NEGATIVE_FROM_S:
+                reps.append(_negative(motion, pull, pull.descent))
+    reps += _dips(motion, phases)
+    return tuple(sorted(reps, key=lambda rep: rep.from_s))
+
+
+def _rep(motion: Motion, looking: Looking, pull: Pull, kind: str) -> Rep:
+    t = motion.t_s
+    end = pull.descent if kind == "muscle_up" and pull.descent is not None else pull.end
+    path = slice(pull.start, end + 1)
+    top = pull.start + int(motion.shoulder[path].argmax())
+    chin_top = pull.start + int(motion.chin[path].argmax())
+    bottom = _bottom_elbow(motion, pull)
+    chin = Measured(float(motion.chin[chin_top]), float(motion.chin_sd[chin_top]))
+    chin_over = chin.value > 0
+    why = ""
+    if bottom.value < FULL_HANG_DEG:
+        why = f"no full hang before it: elbows at {bottom.value:.0f} degrees"
+    elif not chin_over:
+        why = f"the chin stayed {-chin.value * motion.length_m * 100:.0f} cm under the bar"
+    elif kind == "pull_up" and pull.end == len(t) - 1:
+        why = ""
+    mean, peak = _speeds(motion, pull.start, top)
+    return Rep(
+        kind=kind,
+        from_s=round(float(t[pull.start]), 4),
+        top_s=round(float(t[top]), 4),
+        to_s=round(float(t[end]), 4),
+        counted=not why,
+        why_not=why,
+        chin_over_bar=chin_over,
+        peak_shoulder_L=Measured(float(motion.shoulder[top]), float(motion.shoulder_sd[top])),
+        peak_chin_L=chin,
+        mean_speed_mps=mean,
+        peak_speed_mps=peak,
+        bottom_elbow_deg=bottom,
+    )
+
+
+def _bottom_elbow(motion: Motion, pull: Pull) -> Measured:
+    """Return the straightest elbow angle of the hang before a pull, seen or told by its depth."""
+    since = max(0, int(np.searchsorted(motion.t_s, motion.t_s[pull.start] - 1.0)))
+    frames = slice(since, pull.start + 1)
+    angle = float(np.percentile(motion.elbow_deg[frames], 90))
+    depth = float(motion.reach[frames].max())
+    return Measured(max(angle, elbow_of_reach(depth)), ANGLE_SD_DEG)
+
+
+def _speeds(motion: Motion, start: int, top: int) -> tuple[Measured, Measured]:
+    relative = motion.length_sd_m / motion.length_m
+    rise = motion.rise[start : top + 1] * motion.length_m
+    # The way up ends where the shoulder has all but stopped; a hold at the top is no part of its mean speed.
+    fast = np.nonzero(rise > 0.05 * max(float(rise.max()), 1e-6))[0]
+    last = start + int(fast[-1]) if len(fast) else top
+    span = max(float(motion.t_s[last] - motion.t_s[start]), 1e-3)
+    mean = float((motion.shoulder[last] - motion.shoulder[start]) * motion.length_m / span)
+    at = start + int(rise.argmax())
+    peak = float(motion.rise[at] * motion.length_m)
+    mean_sd = float(np.hypot(0.015 * motion.length_m / span, relative * mean))
+    peak_sd = float(np.hypot(motion.rise_sd[at] * motion.length_m, relative * peak))
+    return Measured(mean, mean_sd), Measured(peak, peak_sd)
+
+
+def _negative(motion: Motion, pull: Pull, first: int) -> Rep:
+    t = motion.t_s
+    way = slice(first, pull.end + 1)
+    top = int(first)
+    fall = -motion.rise[way] * motion.length_m
+    relative = motion.length_sd_m / motion.length_m
+    span = max(float(t[pull.end] - t[first]), 1e-3)
+    mean = float((motion.shoulder[first] - motion.shoulder[pull.end]) * motion.length_m / span)
+    fastest = first + int(fall.argmax())
+    chin = first + int(motion.chin[way].argmax())
+    return Rep(
+        kind="negative",
+        from_s=round(float(t[first]), 4),
+        top_s=round(float(t[top]), 4),
+        to_s=round(float(t[pull.end]), 4),
+        counted=True,
+        why_not="",
+        chin_over_bar=True,
+        peak_shoulder_L=Measured(float(motion.shoulder[way].max()), float(motion.shoulder_sd[top])),
+        peak_chin_L=Measured(float(motion.chin[chin]), float(motion.chin_sd[chin])),
+        mean_speed_mps=Measured(mean, float(relative * abs(mean) + 0.01)),
+        peak_speed_mps=Measured(
+            float(fall.max()), float(np.hypot(motion.rise_sd[fastest] * motion.length_m, relative * fall.max()))
+        ),
+        bottom_elbow_deg=None,
+    )
+
+
+def _dips(motion: Motion, phases: Phases) -> list[Rep]:
+    """Return dips: falls from a support and back to it without a hang between."""
+    reps: list[Rep] = []
+    support = phases.on_bar & (motion.shoulder > SUPPORT_ABOVE)
+    edges = np.diff(support.astype(int))
+    for leave in np.nonzero(edges == -1)[0]:
+        back = np.nonzero(edges[leave:] == 1)[0]
+        if not len(back):
+            break
+        again = int(leave + back[0] + 1)
+        between = slice(int(leave), again + 1)
+        low = int(leave) + int(motion.shoulder[between].argmin())
+        depth = SUPPORT_ABOVE - motion.shoulder[low]
+        if motion.shoulder[low] < 0.0 or depth < DIP_DEPTH_L:
+            continue
+        mean, peak = _speeds(motion, low, again)
+        chin = Measured(float(motion.chin[low]), float(motion.chin_sd[low]))
+        reps.append(
+            Rep(
+                kind="dip",
+                from_s=round(float(motion.t_s[leave]), 4),
+                top_s=round(float(motion.t_s[low]), 4),
+                to_s=round(float(motion.t_s[again]), 4),
+                counted=True,
+                why_not="",
+                chin_over_bar=True,
+                peak_shoulder_L=Measured(
+                    float(motion.shoulder[between].max()), float(motion.shoulder_sd[int(leave)])
+                ),
+                peak_chin_L=chin,
+                mean_speed_mps=mean,
+                peak_speed_mps=peak,
+                bottom_elbow_deg=Measured(float(motion.elbow_deg[low]), ANGLE_SD_DEG),
+            )
+        )
+    return reps
+
+

@@ -1,0 +1,81 @@
+"""From where the camera looks, told from the athlete's own body."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from overbar.film.reading import Measured, View
+from overbar.film.track import Track
+
+Array = NDArray[np.float64]
+
+SHOULDER_JOINTS_PER_TRUNK = 0.72
+"""Seen distance of the shoulder points in a square front view, trunk lengths (own measurement on truth films)."""
+OBLIQUE_FROM_DEG, FRONT_FROM_DEG = 22.0, 65.0
+"""A view is oblique between these angles off the square side view (own judgement)."""
+VIEW_SD_DEG = 8.0
+"""One-sigma error of the angle (own measurement on truth films)."""
+
+
+@dataclass(frozen=True)
+class Looking:
+    """The view, and what follows from it for the two sides.
+
+    Attributes
+    ----------
+    view : View
+        As reported.
+    forward : int
+        Direction of the athlete's front in the picture: +1 right, -1 left.
+    near : {"left", "right"}
+        Side of the body nearer to the camera (either, in a front or rear view).
+    near_weight : float
+        Weight of the near side when both are joined: 1 in a square side view, 0.5 from the front.
+    """
+
+    view: View
+    forward: int
+    near: str
+    near_weight: float
+
+    @property
+    def shows_depth_plane(self) -> bool:
+        """Whether fore and aft motion lies in the picture (side and oblique views)."""
+        return self.view.kind in ("side", "oblique")
+
+    @property
+    def shows_both_sides(self) -> bool:
+        """Whether left can be compared with right (front and rear views)."""
+        return self.view.kind in ("front", "rear")
+
+
+def look_from(track: Track) -> Looking:
+    """Tell view, facing and near side from a track."""
+    width = _width(track)
+    share = min(1.0, abs(width) / SHOULDER_JOINTS_PER_TRUNK)
+    off_side = math.degrees(math.asin(share))
+    forward_px = np.median((track.at("nose") - track.middle("ear"))[:, 0]) + 0.5 * np.median(
+        (track.middle("toe") - track.middle("heel"))[:, 0]
+    )
+    forward = 1 if forward_px >= 0 else -1
+    if off_side >= FRONT_FROM_DEG:
+        kind = "front" if width > 0 else "rear"
+    else:
+        kind = "oblique" if off_side >= OBLIQUE_FROM_DEG else "side"
+    if kind in ("front", "rear"):
+        facing = "none"
+    else:
+        facing = "right" if forward > 0 else "left"
+    near = "right" if forward > 0 else "left"
+    weight = 1.0 - 0.5 * min(1.0, off_side / FRONT_FROM_DEG)
+    return Looking(View(kind, facing, Measured(off_side, VIEW_SD_DEG)), forward, near, weight)
+
+
+def _width(track: Track) -> float:
+    """Return left minus right of shoulders and hips in trunk lengths: positive when the athlete faces the camera."""
+    shoulders = track.at("left_shoulder")[:, 0] - track.at("right_shoulder")[:, 0]
+    return float(np.median(shoulders) / track.trunk_px)

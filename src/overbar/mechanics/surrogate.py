@@ -1,0 +1,383 @@
+"""Precomputed answers: what the muscle-up needs, as smooth formulas fitted to many full solves.
+
+The table is a data file of the package. For each structural variant, each sex and
+each kind of start it holds a polynomial in swing angle, stature, arm length, joint
+speed, push strength and body fat, fitted to the solves of ``sweep`` and to the
+solver's own derivatives at each of them. Solves at bodies the fit has not seen say
+how far the formulas are from the full solve.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from overbar.errors import BadInput, NotSetUp
+
+SCHEMA = "overbar.body_table/1"
+FILE = "surrogate.json"
+
+KINDS = ("still", "still_drive", "swing", "swing_quiet")
+"""Starts: still hang without and with leg drive, swing with and without leg drive."""
+
+SEXES = ("f", "m")
+
+AXES: dict[str, tuple[float, float]] = {
+    "swing_deg": (20.0, 10.0),
+    "stature_m": (1.75, 0.20),
+    "arm": (1.0, 0.06),
+    "speed": (1.0, 0.15),
+    "push": (1.0, 0.25),
+    "fat": (0.0, 0.08),
+}
+"""Centre and unit of each variable: swing (degrees), stature (m), arm length, joint speed and push
+strength (over the body's own reference), fat put on (share of body mass)."""
+
+RANGE: dict[str, tuple[float, float]] = {
+    "swing_deg": (5.0, 35.0),
+    "stature_m": (1.45, 2.05),
+    "arm": (0.90, 1.10),
+    "speed": (0.75, 1.25),
+    "push": (0.7, 1.6),
+    "fat": (-0.12, 0.12),
+}
+"""Where the formulas may be asked."""
+
+SLOPE_WEIGHT = 0.4
+"""Weight of a derivative against a value in the fit (both scaled to one unit of the axis)."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """A body and attempt in the variables of the table; see :data:`AXES`."""
+
+    swing_deg: float = 20.0
+    stature_m: float = 1.75
+    arm: float = 1.0
+    speed: float = 1.0
+    push: float = 1.0
+    fat: float = 0.0
+
+    def scaled(self) -> np.ndarray:
+        """Return the place in units of the axes, six values."""
+        return np.array([(getattr(self, name) - mid) / unit for name, (mid, unit) in AXES.items()])
+
+
+@dataclass(frozen=True)
+class Solved:
+    """One full solve of a chain.
+
+    Attributes
+    ----------
+    variant, sex, kind : str
+    place : Place
+    pull_after_s : float or None
+    pause_s : float
+    R : float
+        Least R.
+    converged : bool
+    slopes : dict of str to float
+        dR by arm, speed, push, fat and swing at this place.
+    seconds : float
+    peak_hand_force_bw, support_s : float
+    """
+
+    variant: str
+    sex: str
+    kind: str
+    place: Place
+    pull_after_s: float | None
+    pause_s: float
+    R: float
+    converged: bool
+    slopes: dict[str, float]
+    seconds: float
+    peak_hand_force_bw: float
+    support_s: float
+
+
+@dataclass(frozen=True)
+class Formula:
+    """A polynomial: exponents per axis and coefficients.
+
+    Attributes
+    ----------
+    powers : ndarray of int
+        (terms, axes).
+    coefficients : ndarray
+        (terms,).
+    rms, worst : float
+        Error on solves the fit has seen, in R.
+    """
+
+    powers: np.ndarray
+    coefficients: np.ndarray
+    rms: float
+    worst: float
+
+    def at(self, place: Place) -> float:
+        """Return the value at a place."""
+        z = place.scaled()
+        return float(self.coefficients @ np.prod(z**self.powers, axis=1))
+
+
+@dataclass(frozen=True)
+class Table:
+    """The whole precomputed table.
+
+    Attributes
+    ----------
+    formulas : dict
+        (variant, sex, kind) -> Formula.
+    waits, pauses : dict
+        variant -> (times in s, added R): pulling so much after the front, pausing so long.
+    paths : dict
+        kind -> the figure of the reference body, see ``muscle_up.figure``, with the
+        forces and times beside it.
+    unseen_rms, unseen_worst : float
+        Error against full solves at bodies the fit has not seen, in R.
+    solves, failed : int
+        How many full solves went in and how many did not converge.
+    """
+
+    formulas: dict[tuple[str, str, str], Formula]
+    waits: dict[str, tuple[list[float], list[float]]]
+    pauses: dict[str, tuple[list[float], list[float]]]
+    paths: dict[str, dict[str, Any]]
+    unseen_rms: float
+    unseen_worst: float
+    solves: int
+    failed: int
+
+    @property
+    def variants(self) -> tuple[str, ...]:
+        """Ids of the structural variants in the table, in order."""
+        return tuple(dict.fromkeys(key[0] for key in self.formulas))
+
+    def need(self, variant: str, sex: str, kind: str, place: Place) -> float:
+        """Return the least R of one variant; sex "unstated" is the mean of both.
+
+        Raises
+        ------
+        BadInput
+            A place outside :data:`RANGE`.
+        """
+        _check(place, kind)
+        sexes = (sex,) if sex in SEXES else SEXES
+        return float(np.mean([self.formulas[variant, s, kind].at(place) for s in sexes]))
+
+
+def read_table(path: Path | None = None) -> Table:
+    """Return the table of the package, or of a file built elsewhere.
+
+    Raises
+    ------
+    NotSetUp
+        No readable table.
+    """
+    return _of_package() if path is None else _from_text(path.read_text(encoding="utf-8"), str(path))
+
+
+def reference_of(table: Table, swing_deg: float) -> dict[str, Any]:
+    """Return the same beside a table's answer: the stored path of the middle body.
+
+    A path in L serves any body; a full solve gives this athlete's own.
+    """
+    kind = "swing" if swing_deg else "still_drive"
+    path = table.paths[kind]
+    said = f"{table.failed} of {table.solves} solves behind the table did not converge and were left out."
+    return {
+        "computed": "table",
+        "figure_of": "a body of 1.75 m, middle settings",
+        "figure_swing_deg": 20.0 if swing_deg else 0.0,
+        "figure": path["figure"],
+        "peak_hand_force_bw": path["peak_hand_force_bw"],
+        "duration_s": path["support_s"],
+        "timing_s": {
+            "pull": path["pull_after_s"],
+            "shoulder_over": path["shoulder_over_s"],
+            "forearm_level": path["turned_s"],
+            "support": path["support_s"],
+        },
+        "hand_force": path["hand_force"],
+        "table_error_R": {"rms": table.unseen_rms, "worst": table.unseen_worst},
+        "converged": table.failed == 0,
+        "said": said if table.failed else "",
+    }
+
+
+def tabulate(solved: list[Solved], paths: dict[str, dict[str, Any]]) -> dict[str, Any]:
+    """Fit the formulas to the solves and return the table as JSON-ready data."""
+    good = [s for s in solved if s.converged]
+    plain = [s for s in good if s.pull_after_s is None and not s.pause_s]
+    fitted = [s for s in plain if not _unseen(s)]
+    formulas: dict[str, Any] = {}
+    misses: list[float] = []
+    for key in dict.fromkeys((s.variant, s.sex, s.kind) for s in fitted):
+        formula = fit([s for s in fitted if (s.variant, s.sex, s.kind) == key])
+        formulas["/".join(key)] = {
+            "powers": formula.powers.tolist(),
+            "coefficients": [round(float(c), 5) for c in formula.coefficients],
+            "rms": round(formula.rms, 4),
+            "worst": round(formula.worst, 4),
+        }
+        misses += [
+            formula.at(s.place) - s.R for s in plain if _unseen(s) and (s.variant, s.sex, s.kind) == key
+        ]
+    return {
+        "schema": SCHEMA,
+        "solves": len(solved),
+        "failed": len(solved) - len(good),
+        "unseen_rms": round(float(np.sqrt(np.mean(np.square(misses)))) if misses else 0.0, 4),
+        "unseen_worst": round(float(np.max(np.abs(misses))) if misses else 0.0, 4),
+        "formulas": formulas,
+        "waits": _added(good, "pull_after_s"),
+        "pauses": _added(good, "pause_s"),
+        "paths": paths,
+    }
+
+
+def fit(points: list[Solved]) -> Formula:
+    """Fit one polynomial to values and derivatives by robust least squares.
+
+    Local optima of the solves stick out upwards; a few rounds of reweighting keep
+    them from pulling the surface with them.
+    """
+    swings = len({round(s.place.swing_deg, 3) for s in points}) > 2
+    powers = _powers(swings)
+    unit = np.array([u for _, u in AXES.values()])
+    rows, wanted, weights, is_value = [], [], [], []
+    for s in points:
+        z = s.place.scaled()
+        rows.append(np.prod(z**powers, axis=1))
+        wanted.append(s.R)
+        weights.append(1.0)
+        is_value.append(True)
+        for name, slope in s.slopes.items():
+            axis = list(AXES).index(name)
+            rows.append(_slope_row(z, powers, axis))
+            wanted.append(slope * unit[axis])
+            weights.append(SLOPE_WEIGHT)
+            is_value.append(False)
+    A, y, w = np.array(rows), np.array(wanted), np.array(weights)
+    values = np.array(is_value)
+    robust = np.ones(len(y))
+    coefficients = np.zeros(powers.shape[0])
+    for _ in range(12):
+        scale = w * np.sqrt(robust)
+        # A whisper of shrinkage keeps a term no solve speaks about at nothing.
+        ridge = 1e-4 * np.eye(powers.shape[0])
+        coefficients = np.linalg.lstsq(
+            np.vstack([A * scale[:, None], ridge]),
+            np.concatenate([y * scale, np.zeros(len(ridge))]),
+            rcond=None,
+        )[0]
+        miss = y - A @ coefficients
+        spread = max(1e-3, 1.4826 * float(np.median(np.abs(miss[values]))))
+        robust = 1 / (1 + (miss / (2 * spread)) ** 2)
+    seen = miss[values]
+    return Formula(powers, coefficients, float(np.sqrt(np.mean(seen**2))), float(np.max(np.abs(seen))))
+
+
+@cache
+def _of_package() -> Table:
+    text = resources.files("overbar.mechanics").joinpath(FILE)
+    if not text.is_file():
+        raise NotSetUp("the body table is missing from this installation", do="Install Overbar again.")
+    return _from_text(text.read_text(encoding="utf-8"), FILE)
+
+
+def _from_text(text: str, where: str) -> Table:
+    data = json.loads(text)
+    if data.get("schema") != SCHEMA:
+        raise NotSetUp(f"{where} is not a body table ({data.get('schema')!r})", do=f"It must be {SCHEMA}.")
+    formulas = {}
+    for key, value in data["formulas"].items():
+        variant, sex, kind = key.split("/")
+        formulas[variant, sex, kind] = Formula(
+            np.array(value["powers"]), np.array(value["coefficients"]), value["rms"], value["worst"]
+        )
+    return Table(
+        formulas=formulas,
+        waits={k: (v[0], v[1]) for k, v in data["waits"].items()},
+        pauses={k: (v[0], v[1]) for k, v in data["pauses"].items()},
+        paths=data["paths"],
+        unseen_rms=data["unseen_rms"],
+        unseen_worst=data["unseen_worst"],
+        solves=data["solves"],
+        failed=data["failed"],
+    )
+
+
+def _check(place: Place, kind: str) -> None:
+    for name, (low, high) in RANGE.items():
+        if name == "swing_deg" and kind.startswith("still"):
+            continue
+        value = getattr(place, name)
+        if not low - 1e-9 <= value <= high + 1e-9:
+            raise BadInput(
+                f"{name.replace('_', ' ')} {value:g} is outside the body table ({low:g} to {high:g})",
+                do="Ask for the full solve instead.",
+            )
+
+
+def _powers(swings: bool) -> np.ndarray:
+    """Return the exponents of the terms: curved in swing, stature, arm, speed, push and fat."""
+    n = len(AXES)
+    terms = [[0] * n]
+    for axis in range(n):
+        if axis == 0 and not swings:
+            continue
+        degrees = (1, 2, 3) if axis == 0 else (1, 2)
+        for degree in degrees:
+            term = [0] * n
+            term[axis] = degree
+            terms.append(term)
+        if axis and swings:
+            term = [0] * n
+            term[0] = term[axis] = 1
+            terms.append(term)
+        if axis > 1:
+            term = [0] * n
+            term[1] = term[axis] = 1
+            terms.append(term)
+    return np.array(terms)
+
+
+def _slope_row(z: np.ndarray, powers: np.ndarray, axis: int) -> np.ndarray:
+    lowered = powers.copy()
+    lowered[:, axis] = np.maximum(lowered[:, axis] - 1, 0)
+    row: np.ndarray = powers[:, axis] * np.prod(z**lowered, axis=1)
+    return row
+
+
+def _unseen(s: Solved) -> bool:
+    """Return whether a solve was kept back from the fit: two axes off the middle at once."""
+    z = s.place.scaled()[2:]
+    return bool(np.count_nonzero(np.abs(z) > 1e-9) >= 2)
+
+
+def _added(good: list[Solved], what: str) -> dict[str, tuple[list[float], list[float]]]:
+    """Return per variant how much a late pull or a pause adds to the least R of the same body."""
+    answer: dict[str, tuple[list[float], list[float]]] = {}
+    for variant in dict.fromkeys(s.variant for s in good):
+        faulty = {float(getattr(s, what)): s for s in good if s.variant == variant and getattr(s, what)}
+        if not faulty:
+            continue
+        one = next(iter(faulty.values()))
+        free = next(
+            s.R
+            for s in good
+            if (s.variant, s.sex, s.kind, s.place) == (variant, one.sex, one.kind, one.place)
+            and s.pull_after_s is None
+            and not s.pause_s
+        )
+        times = sorted(faulty)
+        answer[variant] = ([0.0, *times], [0.0, *(round(faulty[t].R - free, 4) for t in times)])
+    return answer

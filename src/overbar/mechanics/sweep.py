@@ -1,0 +1,290 @@
+"""The full solves behind the precomputed table: many bodies, each reached from its neighbour.
+
+The muscle-up has several local optima. Following one optimum from a middle body
+outwards, and back in again, keeps neighbouring answers comparable; the differences
+between levers are then far steadier than the threshold itself.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from overbar.mechanics.dynamics import parameters
+from overbar.mechanics.joint_torque import Muscles
+from overbar.mechanics.muscle_up import (
+    VARIANTS,
+    Attempt,
+    MuscleUp,
+    Variant,
+    easiest_muscle_up,
+    figure,
+    shaped,
+)
+from overbar.mechanics.segments import Body, body_of, with_arms, with_fat
+from overbar.mechanics.strength_scale import PullUp
+from overbar.mechanics.surrogate import AXES, Place, Solved, fit
+from overbar.mechanics.transcription import Solution
+
+SWINGS_DEG = (20.0, 25.0, 30.0, 35.0, 15.0, 10.0, 5.0)
+"""Order of the walk: from the middle outwards, then from the middle inwards."""
+
+STATURES_M = (1.55, 1.95)
+FAR_SWINGS_DEG = (8.0, 20.0, 32.0)
+AXIS_ENDS: dict[str, tuple[float, float]] = {
+    "arm": (0.94, 1.06),
+    "speed": (0.85, 1.15),
+    "push": (0.8, 1.35),
+    "fat": (-0.08, 0.08),
+}
+STILL_ENDS: dict[str, tuple[float, float]] = {"arm": (0.94, 1.06), "speed": (0.85, 1.15)}
+UNSEEN = (
+    Place(swing_deg=16.0, stature_m=1.68, arm=1.03, speed=0.93, push=1.15, fat=0.03),
+    Place(swing_deg=27.0, stature_m=1.84, arm=0.97, speed=1.06, push=0.92, fat=-0.04),
+)
+"""Bodies kept back from the fit, to measure its error."""
+
+WAITS_S = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
+PAUSES_S = (0.05, 0.1, 0.15, 0.2)
+BEST_WAIT_S = 0.3
+"""A pull start that leads to a good optimum as often as any; only where to look, not a limit."""
+
+STICKS_OUT_R = 0.02
+"""A solve so far above the surface of its neighbours is taken for a poorer optimum and solved again."""
+
+MENDING_NEIGHBOURS = 2
+SLOPE_STEP = 1e-4
+
+
+def walk(variant_id: str, sex: str, quick: bool = False) -> tuple[list[Solved], dict[str, dict[str, Any]]]:
+    """Solve every body of one structural variant and sex.
+
+    Parameters
+    ----------
+    quick : bool
+        Only a handful of bodies, for tests.
+
+    Returns
+    -------
+    list of Solved
+        In the order solved, those that did not converge included.
+    dict
+        For the middle-of-the-road variant: a figure per kind of start, else empty.
+    """
+    return _Walk(next(v for v in VARIANTS if v.id == variant_id), sex).run(quick)
+
+
+def jobs(quick: bool = False) -> list[tuple[str, str]]:
+    """Return the walks of a whole table, (variant, sex); they do not depend on one another."""
+    return [(variant.id, sex) for variant in (VARIANTS[:1] if quick else VARIANTS) for sex in ("m", "f")]
+
+
+class _Walk:
+    """Solutions so far of one variant and sex, by kind and place."""
+
+    def __init__(self, variant: Variant, sex: str) -> None:
+        self.variant, self.sex = variant, sex
+        self.found: dict[tuple[str, Place, float | None, float], MuscleUp] = {}
+
+    def run(self, quick: bool) -> tuple[list[Solved], dict[str, dict[str, Any]]]:
+        self._swings(SWINGS_DEG[:3] if quick else SWINGS_DEG)
+        middle = self._at("swing", Place())
+        if not quick:
+            for stature in STATURES_M:
+                near = middle
+                for swing in (20.0, *(s for s in FAR_SWINGS_DEG if s != 20.0)):
+                    place = Place(swing_deg=swing, stature_m=stature)
+                    likely = [near, self._nearest("swing", place)]
+                    solved = self._solve("swing", place, likely[: 1 if swing == 20.0 else 2])
+                    near = solved if swing == 20.0 else near
+        self._ends("swing", middle, AXIS_ENDS if not quick else {"arm": AXIS_ENDS["arm"]})
+        for place in UNSEEN[: 1 if quick else None]:
+            self._solve("swing", place, [self._nearest("swing", place)])
+        still = self._solve("still", Place(), [], starts=2)
+        if quick:
+            return self._results()
+        for stature in STATURES_M:
+            self._solve("still", Place(stature_m=stature), [still])
+        self._ends("still", still, STILL_ENDS)
+        self._solve("still", replace(UNSEEN[0], swing_deg=20.0), [still])
+        drive = self._solve("still_drive", Place(), [still], starts=2)
+        for stature in STATURES_M:
+            self._solve("still_drive", Place(stature_m=stature), [drive])
+        near = middle
+        for swing in (20.0, 30.0, 10.0):
+            quiet = self._solve(
+                "swing_quiet", Place(swing_deg=swing), [near], starts=2 if swing == 20.0 else 0
+            )
+            near = quiet if swing == 20.0 else near
+        for stature in STATURES_M:
+            self._solve("swing_quiet", Place(stature_m=stature), [near])
+        self._mend()
+        if self.sex == "m":
+            self._faults(self._at("swing", Place()))
+        return self._results()
+
+    def _mend(self) -> None:
+        """Solve again what sticks out above its neighbours, from neighbours that do not."""
+        plain = {
+            p: m for (k, p, wait, pause), m in self.found.items() if k == "swing" and not wait and not pause
+        }
+        surface = fit([self._solved("swing", place, None, 0.0, up) for place, up in plain.items()])
+        above = {place: up.least_R - surface.at(place) for place, up in plain.items()}
+        flat = [place for place, by in above.items() if by < STICKS_OUT_R / 2]
+        for place in sorted(above, key=lambda p: -above[p]):
+            if above[place] < STICKS_OUT_R:
+                break
+            near = sorted(flat, key=lambda p: float(np.sum((p.scaled() - place.scaled()) ** 2)))
+            self._solve("swing", place, [plain[p] for p in near[:MENDING_NEIGHBOURS]])
+
+    def _swings(self, swings: tuple[float, ...]) -> None:
+        """Walk outwards over the swings, then back, keeping the easier way at each."""
+        middle = self._solve("swing", Place(), [], starts=3)
+        waited = self._solve("swing", Place(), [middle], pull_after_s=BEST_WAIT_S, starts=1)
+        middle = self._solve("swing", Place(), [waited])
+        for outwards in ([s for s in swings if s > 20], [s for s in swings if s < 20]):
+            near = middle
+            for swing in outwards:
+                near = self._solve("swing", Place(swing_deg=swing), [near])
+            for swing in [*reversed(outwards[:-1]), 20.0]:
+                near = self._solve("swing", Place(swing_deg=swing), [near])
+
+    def _ends(self, kind: str, middle: MuscleUp, ends: dict[str, tuple[float, float]]) -> None:
+        for name, pair in ends.items():
+            for value in pair:
+                self._solve(kind, replace(Place(), **{name: value}), [middle])
+
+    def _faults(self, middle: MuscleUp) -> None:
+        near = middle
+        for wait in WAITS_S + WAITS_S[-2::-1]:
+            near = self._solve("swing", Place(), [near], pull_after_s=wait)
+        paused: list[MuscleUp] = []
+        for pause in PAUSES_S + PAUSES_S[-2::-1]:
+            paused = [self._solve("swing", Place(), paused, pause_s=pause, starts=0 if paused else 2)]
+
+    def _at(self, kind: str, place: Place) -> MuscleUp:
+        return self.found[kind, place, None, 0.0]
+
+    def _nearest(self, kind: str, place: Place) -> MuscleUp:
+        """Return the converged neighbour closest in the table's own units."""
+        plain = {
+            p: m for (k, p, wait, pause), m in self.found.items() if k == kind and not wait and not pause
+        }
+        able = {p: m for p, m in plain.items() if m.converged and p != place} or plain
+        return able[min(able, key=lambda p: float(np.sum((p.scaled() - place.scaled()) ** 2)))]
+
+    def _solve(
+        self,
+        kind: str,
+        place: Place,
+        like: list[MuscleUp],
+        *,
+        starts: int = 0,
+        pull_after_s: float | None = None,
+        pause_s: float = 0.0,
+    ) -> MuscleUp:
+        body, muscles = built(self.variant, self.sex, place)
+        attempt = Attempt(
+            swing_deg=place.swing_deg if kind.startswith("swing") else 0.0,
+            leg_drive=kind in ("swing", "still_drive"),
+            pull_after_s=pull_after_s,
+            pause_s=pause_s,
+        )
+        new = easiest_muscle_up(
+            body,
+            attempt,
+            replace(self.variant, muscles=muscles),
+            like=tuple(m.solution for m in like),
+            starts=starts if starts or like else 1,
+        )
+        key = (kind, place, pull_after_s, pause_s)
+        old = self.found.get(key)
+        if old is None or (new.converged, -new.strength) > (old.converged, -old.strength):
+            self.found[key] = new
+        return self.found[key]
+
+    def _solved(self, kind: str, place: Place, wait: float | None, pause: float, up: MuscleUp) -> Solved:
+        plain = wait is None and not pause
+        return Solved(
+            variant=self.variant.id,
+            sex=self.sex,
+            kind=kind,
+            place=place,
+            pull_after_s=wait,
+            pause_s=pause,
+            R=round(up.least_R, 5),
+            converged=up.converged,
+            slopes=slopes(self.variant, self.sex, kind, place, up.solution, up.pull) if plain else {},
+            seconds=round(up.seconds, 2),
+            peak_hand_force_bw=round(up.peak_hand_force_bw, 3),
+            support_s=round(up.support_s, 3),
+        )
+
+    def _results(self) -> tuple[list[Solved], dict[str, dict[str, Any]]]:
+        points, figures = [], {}
+        for (kind, place, wait, pause), up in self.found.items():
+            plain = wait is None and not pause
+            points.append(self._solved(kind, place, wait, pause, up))
+            if plain and place == Place() and self.variant == VARIANTS[0] and self.sex == "m":
+                body, _ = built(self.variant, self.sex, place)
+                figures[kind] = {
+                    "figure": figure(up.solution, shaped(body, self.variant)),
+                    "hand_force": {
+                        "t_s": [round(float(t), 3) for t in up.solution.t],
+                        "x_bw": [round(float(x), 3) for x in up.solution.row("force_x")],
+                        "y_bw": [round(float(y), 3) for y in up.solution.row("force_y")],
+                    },
+                    "peak_hand_force_bw": round(up.peak_hand_force_bw, 2),
+                    "pull_after_s": round(up.pull_after_s, 3),
+                    "shoulder_over_s": round(up.shoulder_over_s, 3),
+                    "turned_s": round(up.turned_s, 3),
+                    "support_s": round(up.support_s, 3),
+                }
+        return points, figures
+
+
+def built(variant: Variant, sex: str, place: Place) -> tuple[Body, Muscles]:
+    """Return body and muscles at a place of the table; mass drops out, 75 kg stands for any."""
+    body = with_fat(with_arms(body_of(place.stature_m, 75.0, sex), place.arm), place.fat)
+    muscles = variant.muscles.faster(place.speed) if place.speed != 1 else variant.muscles
+    return body, replace(muscles, push=variant.muscles.push * place.push)
+
+
+def slopes(
+    variant: Variant, sex: str, kind: str, place: Place, up: Solution, pull: PullUp
+) -> dict[str, float]:
+    """Return the derivatives of the least R by the table's variables, from the multipliers of both solves.
+
+    Notes
+    -----
+    R(z) = pull(s(z), z) with s the least strength: dR/dz = pull_z + pull_s s_z.
+    Stature is left out: it also moves the time limits, which are no parameters.
+    """
+    load = pull.solution.load
+    per_strength = -pull.solution.strength_slope
+
+    def vector(at: Place) -> np.ndarray:
+        body, muscles = built(variant, sex, at)
+        return parameters(shaped(body, variant), muscles)
+
+    answer = {}
+    for name in AXES:
+        if name == "stature_m" or (name == "swing_deg" and not kind.startswith("swing")):
+            continue
+        if name == "swing_deg":
+            answer[name] = per_strength * float(up.slope[-1]) * math.pi / 180
+            continue
+        change = (
+            vector(replace(place, **{name: getattr(place, name) + SLOPE_STEP}))
+            - vector(replace(place, **{name: getattr(place, name) - SLOPE_STEP}))
+        ) / (2 * SLOPE_STEP)
+        by_strength = float(up.slope[:-1] @ change)
+        by_itself = -float(pull.solution.slope[:-1] @ change)
+        whole = 1 + place.fat
+        answer[name] = (by_itself + per_strength * by_strength) / whole
+        if name == "fat":
+            answer[name] -= load / whole**2
+    return {name: round(value, 5) for name, value in answer.items()}

@@ -1,0 +1,194 @@
+"""One athlete's history cut to the day of the decision, sorted, and split into weeks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, timedelta
+from functools import cached_property
+from typing import TypeVar
+
+from overbar.athlete.person import Athlete
+from overbar.ladder.form import Ladder, Method, Rung
+from overbar.planning.history import CoachWord, History, PastWeek
+from overbar.strength.sets import LoggedSet, StrengthPoint
+
+LOOK_BACK_DAYS = 168
+"""Sets older than this no longer decide anything (24 weeks; own judgement)."""
+WEEK = timedelta(days=7)
+DELOAD_LIKE = 0.65
+"""A trained week with at most this share of the weeks before it was a deload in all but name."""
+DAY_ENDS_EVERYWHERE = timedelta(hours=12)
+"""A day of the calendar is over everywhere twelve hours after it ends in Greenwich."""
+
+Dated = TypeVar("Dated")
+
+
+@dataclass(frozen=True)
+class Case:
+    """What a decision may look at.
+
+    Attributes
+    ----------
+    history : History
+        Nothing in it is dated after ``on``; rows are in a fixed order.
+    on : datetime.date
+        Day of the decision.
+    week_starts : datetime.date
+        Monday of the week planned: ``on`` itself when it is a Monday.
+    strength : tuple of StrengthPoint
+        Oldest first.
+    """
+
+    history: History
+    ladder: Ladder
+    on: date
+    week_starts: date
+    strength: tuple[StrengthPoint, ...]
+
+    @property
+    def athlete(self) -> Athlete:
+        """The athlete."""
+        return self.history.athlete
+
+    @cached_property
+    def method(self) -> Method:
+        """The athlete's method, or the skill's own when it has no such method."""
+        methods = self.ladder.methods
+        return methods.get(self.athlete.method) or methods[self.ladder.skill.default_method]
+
+    @cached_property
+    def last_day(self) -> date:
+        """Last day of the week that is judged."""
+        return min(self.on, self.week_starts - timedelta(days=1))
+
+    @cached_property
+    def last_week(self) -> PastWeek | None:
+        """The newest earlier decision."""
+        return self.history.weeks[-1] if self.history.weeks else None
+
+    @cached_property
+    def weeks_of_sets(self) -> tuple[tuple[LoggedSet, ...], ...]:
+        """Sets by week, the judged week first."""
+        weeks: list[list[LoggedSet]] = [[] for _ in range(LOOK_BACK_DAYS // 7)]
+        last = self.last_day.toordinal()
+        for one in self.history.sets:
+            age = last - one.on.toordinal()
+            if 0 <= age < LOOK_BACK_DAYS:
+                weeks[age // 7].append(one)
+        return tuple(tuple(week) for week in weeks)
+
+    @cached_property
+    def sets_of(self) -> dict[str, tuple[LoggedSet, ...]]:
+        """Sets by exercise id, oldest first."""
+        kept: dict[str, list[LoggedSet]] = {}
+        for one in self.history.sets:
+            kept.setdefault(one.exercise, []).append(one)
+        return {exercise: tuple(sets) for exercise, sets in kept.items()}
+
+    @cached_property
+    def days_trained(self) -> tuple[int, ...]:
+        """Training days in each of those weeks: days with a set or a session done."""
+        days: list[set[date]] = [{one.on for one in week} for week in self.weeks_of_sets]
+        for session in self.history.sessions:
+            age = (self.last_day - session.on).days
+            if session.done and 0 <= age < LOOK_BACK_DAYS:
+                days[age // 7].add(session.on)
+        return tuple(len(each) for each in days)
+
+    @cached_property
+    def trained(self) -> tuple[bool, ...]:
+        """Whether at least half of the offered days were trained, week by week."""
+        needed = max(1, (self.athlete.days_per_week + 1) // 2)
+        return tuple(days >= needed for days in self.days_trained)
+
+    @cached_property
+    def pull_reps(self) -> tuple[int, ...]:
+        """Pulling reps, week by week."""
+        exercises = self.ladder.exercises
+        pulls = {key for key, exercise in exercises.items() if exercise.volume == "pull"}
+        return tuple(sum(s.reps for s in week if s.exercise in pulls) for week in self.weeks_of_sets)
+
+    @cached_property
+    def deload(self) -> tuple[bool, ...]:
+        """Whether each week was a deload: planned as one, or much lighter than the three before."""
+        planned = {week.starts for week in self.history.weeks if week.deload}
+        known = {week.starts for week in self.history.weeks}
+        out = []
+        for index, reps in enumerate(self.pull_reps):
+            middle = self.last_day - index * WEEK - timedelta(days=3)
+            monday = middle - timedelta(days=middle.weekday())
+            before = [r for r in self.pull_reps[index + 1 : index + 4] if r > 0]
+            light = len(before) == 3 and 0 < reps <= DELOAD_LIKE * sum(before) / 3
+            out.append(monday in planned or (monday not in known and light))
+        return tuple(out)
+
+    @cached_property
+    def judged(self) -> int | None:
+        """Index of the last trained week that was no deload, or None."""
+        pairs = zip(self.trained, self.deload, strict=True)
+        return next((i for i, (trained, deload) in enumerate(pairs) if trained and not deload), None)
+
+    def word(self, about: str) -> CoachWord | None:
+        """Return the coach's newest word about something that still holds."""
+        said = [w for w in self.history.coach if w.about == about and (w.until is None or w.until >= self.on)]
+        return said[-1] if said else None
+
+
+def make_case(history: History, ladder: Ladder, on: date, strength: Sequence[StrengthPoint]) -> Case:
+    """Cut a history to a day and put its rows in a fixed order.
+
+    The order in which rows arrive, and the time zone their clock times are written in,
+    change nothing: rows are sorted by all they say, and a coach's word counts up to the
+    moment the day has ended everywhere on earth.
+    """
+    first = on - timedelta(days=LOOK_BACK_DAYS + 7)
+    week_starts = on if on.weekday() == 0 else on + timedelta(days=7 - on.weekday())
+    spoken = {one.exercise for one in history.sets}
+    ids = {text: (found.id if (found := ladder.exercise_named(text)) else text) for text in spoken}
+    cut = replace(
+        history,
+        sets=tuple(
+            sorted(
+                (
+                    one if ids[one.exercise] == one.exercise else replace(one, exercise=ids[one.exercise])
+                    for one in history.sets
+                    if first <= one.on <= on
+                ),
+                key=_set_order,
+            )
+        ),
+        sessions=_until(history.sessions, on),
+        body=_until(history.body, on),
+        pain=_until(history.pain, on),
+        measurements=_until(history.measurements, on),
+        attempts=_until(history.attempts, on),
+        films=_until(history.films, on),
+        weeks=tuple(sorted((w for w in history.weeks if w.starts < week_starts), key=lambda w: w.starts)),
+        coach=tuple(sorted((w for w in history.coach if said_on(w) <= on), key=_word_order)),
+    )
+    return Case(cut, ladder, on, week_starts, tuple(p for p in strength if p.on <= on))
+
+
+def said_on(word: CoachWord) -> date:
+    """Return the calendar day a coach's word belongs to, the same whatever zone it is written in."""
+    return (word.said_at.astimezone(UTC) - DAY_ENDS_EVERYWHERE).date()
+
+
+def _set_order(one: LoggedSet) -> tuple[object, ...]:
+    left = -1.0 if one.reps_left is None else one.reps_left
+    return (one.on, one.session, one.order, one.exercise, one.added_kg, one.reps, left)
+
+
+def _word_order(word: CoachWord) -> tuple[object, ...]:
+    return (word.said_at.astimezone(UTC), word.about, word.choice)
+
+
+def _until(rows: Sequence[Dated], on: date) -> tuple[Dated, ...]:
+    kept = [row for row in rows if row.on <= on]  # type: ignore[attr-defined]
+    return tuple(sorted(kept, key=lambda row: (row.on, repr(row))))  # type: ignore[attr-defined]
+
+
+def rung_after(case: Case) -> Rung | None:
+    """Return the rung the last decision planned, when the ladder still has it."""
+    return case.ladder.rungs.get(case.last_week.rung) if case.last_week else None

@@ -1,0 +1,35 @@
+"""Strength or technique: told as margins, each with its uncertainty."""
+
+from __future__ import annotations
+
+from overbar.ladder.form import MarginForm, Split
+from overbar.planning.facts import Facts
+from overbar.planning.verdict import Margin
+
+UNKNOWN = "unknown"
+
+
+def margins(facts: Facts) -> tuple[Margin, ...]:
+    """Compute the ladder's margins that evidence allows; positive is room, negative is short."""
+    return tuple(m for form in facts.case.ladder.margins if (m := _margin(facts, form)) is not None)
+
+
+def _margin(facts: Facts, form: MarginForm) -> Margin | None:
+    value = facts.value(form.value)
+    if not isinstance(value, int | float):
+        return None
+    sd = facts.value(form.sd) if form.sd is not None else None
+    spread = float(sd) if isinstance(sd, int | float) else None
+    per = facts.value(form.per) if form.per is not None else None
+    word = "short" if value < -1e-9 else "in hand"
+    size = abs(float(value))
+    digits = f"{size:.2f}" if size < 10 and form.unit != "reps" else f"{size:.0f}"
+    text = f"{form.name}: {digits}{f' ± {spread:.2f}' if spread else ''} {form.unit} {word}"
+    if isinstance(per, int | float) and form.per_unit:
+        text += f" (about {size * float(per):.0f} {form.per_unit})"
+    return Margin(form.name, float(value), spread, form.unit, text)
+
+
+def split(facts: Facts) -> Split | None:
+    """Return the first branch of the strength-or-technique answer that is known to hold."""
+    return next((branch for branch in facts.case.ladder.splits if facts.holds(branch.when)), None)

@@ -1,0 +1,41 @@
+"""The week an athlete is to train by now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from overbar.ladder import load_ladder
+from overbar.planning import decide
+from overbar.planning.verdict import Week
+from overbar.records import Records
+
+
+@dataclass(frozen=True)
+class CurrentWeek:
+    """A week and whether the coach has agreed to it."""
+
+    week: Week
+    agreed: bool
+
+
+def current_week(records: Records, athlete_id: str, on: date) -> CurrentWeek:
+    """Return the week in force on a day: what the coach agreed to, else the program's proposal.
+
+    Parameters
+    ----------
+    records : Records
+    athlete_id : str
+    on : datetime.date
+        Where the athlete is.
+    """
+    monday = on - timedelta(days=on.weekday())
+    agreed = [
+        stored
+        for stored in records.weeks(athlete_id)
+        if stored.standing in ("accepted", "changed") and stored.week.verdict.week_starts >= monday
+    ]
+    if agreed and (week := agreed[-1].holds) is not None:
+        return CurrentWeek(week, agreed=True)
+    history = records.history(athlete_id, on)
+    return CurrentWeek(decide(history, load_ladder(history.athlete.skill), on), agreed=False)

@@ -1,0 +1,212 @@
+"""The film page in a real browser: frames by their own times, a point put right, a reply to send."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+import overbar.demo
+
+if TYPE_CHECKING:
+    from tests.desk.conftest import Served
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+FILMS = Path(overbar.demo.__file__).parent / "films"
+
+
+def film_with(served: Served, name: str) -> Any:
+    return next(film for film in served.records.films() if film.name.startswith(name))
+
+
+@pytest.fixture
+def opened(served: Served, page: Any, until: Any) -> Any:
+    """Open the page of a film by its name, ready to be played."""
+
+    def open_film(name: str) -> Any:
+        film = film_with(served, name)
+        page.goto(f"{served.url}/films/{film.sha256}")
+        page.wait_for_selector("[data-film][data-ready=yes]")
+        until("document.querySelector('.stage video').readyState >= 2")
+        return film
+
+    return open_film
+
+
+def frame(page: Any) -> int:
+    found = re.search(r"frame (\d+) of", page.inner_text(".stage .now"))
+    assert found
+    return int(found[1])
+
+
+def picture(page: Any) -> list[int]:
+    """Return a coarse print of the picture the browser shows now."""
+    seen: list[int] = page.evaluate(
+        "() => { const v = document.querySelector('.stage video');"
+        " const c = document.createElement('canvas');"
+        " c.width = 64; c.height = 36;"
+        " const x = c.getContext('2d'); x.drawImage(v, 0, 0, 64, 36);"
+        " return [...x.getImageData(0, 0, 64, 36).data].filter((_, i) => i % 4 === 0); }"
+    )
+    return seen
+
+
+def test_the_keys_step_frame_by_frame(served: Served, page: Any, opened: Any) -> None:
+    opened("good_side_gym")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
+    assert frame(page) == 3
+    page.keyboard.press("Shift+ArrowRight")
+    assert frame(page) == 13
+    page.keyboard.press("ArrowLeft")
+    assert frame(page) == 12
+
+
+def test_each_step_shows_the_frame_of_that_presentation_time(
+    served: Served, page: Any, opened: Any, until: Any
+) -> None:
+    import av
+
+    film = opened("good_side_gym")
+    reading = served.records.reading(film.sha256)
+    for _ in range(6):
+        page.keyboard.press("Shift+ArrowRight")
+    until("!document.querySelector('.stage video').seeking")
+    page.wait_for_timeout(150)
+    index = frame(page) - 1
+    with av.open(str(served.records.film_file(film.sha256))) as source:
+        frames = [one.to_ndarray(format="gray", width=64, height=36) for one in source.decode(video=0)]
+    seen = picture(page)
+    away = [abs(one.astype(float).ravel() - seen).mean() for one in frames]
+    assert min(range(len(away)), key=away.__getitem__) == index
+    assert reading.joints.t_s[index] == pytest.approx(
+        page.evaluate("document.querySelector('video').currentTime"), abs=0.04
+    )
+
+
+def test_an_event_is_one_key_or_one_click_away(served: Served, page: Any, opened: Any) -> None:
+    film = opened("good_side_gym")
+    events = sorted(event.at_s for event in served.records.reading(film.sha256).events)
+    page.keyboard.press("n")
+    page.keyboard.press("n")
+    shown = float(page.inner_text(".stage .now").split(" s")[0])
+    assert min(abs(at - shown) for at in events) < 0.02
+    page.locator("details", has=page.locator(".moments")).evaluate("one => one.open = true")
+    page.locator(".moments button").last.click()
+    shown = float(page.inner_text(".stage .now").split(" s")[0])
+    assert shown == pytest.approx(events[-1], abs=0.02)
+
+
+def test_playing_moves_on_and_stopping_stays_on_a_frame(served: Served, page: Any, opened: Any) -> None:
+    opened("good_side_gym")
+    page.keyboard.press(" ")
+    page.wait_for_timeout(900)
+    page.keyboard.press(" ")
+    page.wait_for_timeout(200)
+    stopped = frame(page)
+    assert stopped > 5
+    page.keyboard.press("ArrowRight")
+    assert frame(page) == stopped + 1
+
+
+def test_slow_play_and_the_joints_switch(served: Served, page: Any, opened: Any) -> None:
+    opened("good_side_gym")
+    page.keyboard.press("s")
+    assert page.evaluate("document.querySelector('video').playbackRate") == 0.5
+    page.keyboard.press("j")
+    paint = "document.querySelector('.stage canvas').getContext('2d')"
+    drawn = f"{paint}.getImageData(0, 0, 2000, 2000).data.some(value => value)"
+    assert not page.evaluate(drawn)
+    page.keyboard.press("j")
+    assert page.evaluate(drawn)
+
+
+def test_a_dragged_bar_changes_every_number_and_can_be_taken_back(
+    served: Served, page: Any, opened: Any
+) -> None:
+    film = opened("good_side_gym")
+    before = served.records.reading(film.sha256)
+    page.get_by_role("button", name="Move a point").click()
+    box = page.locator(".stage canvas").bounding_box()
+    scale = box["width"] / before.film.width
+    x, y = box["x"] + before.bar.x_px * scale, box["y"] + before.bar.y_px * scale
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y + 12, steps=4)
+    page.mouse.up()
+    page.get_by_text("Every number is reckoned with your point").wait_for()
+    after = served.records.reading(film.sha256)
+    assert after.bar.y_px == pytest.approx(before.bar.y_px + 12 / scale, abs=2)
+    assert served.records.reading(film.sha256, original=True) == before
+    page.get_by_role("button", name="Take all my points back").click()
+    page.get_by_text("Your points are taken back").wait_for()
+    assert served.records.reading(film.sha256) == before
+
+
+def test_a_point_is_moved_by_keys_too(served: Served, page: Any, opened: Any) -> None:
+    film = opened("good_side_gym")
+    before = served.records.reading(film.sha256)
+    page.keyboard.press("m")
+    page.select_option("#joint", "left_hip")
+    for _ in range(3):
+        page.keyboard.press("Shift+ArrowDown")
+    page.get_by_text("Every number is reckoned with your point").wait_for()
+    column = before.joints.names.index("left_hip")
+    moved = served.records.reading(film.sha256).joints.y_px[0][column]
+    assert moved == pytest.approx(before.joints.y_px[0][column] + 15, abs=1.5)
+
+
+def test_the_reply_is_filled_and_copied_as_edited(served: Served, page: Any, opened: Any) -> None:
+    page.context.grant_permissions(["clipboard-read", "clipboard-write"], origin=served.url)
+    opened("early_side_gym")
+    text = page.input_value("#reply")
+    assert len(text.splitlines()) == 3
+    page.fill("#reply", text + "\nSee you Friday.")
+    page.get_by_role("button", name="Copy").click()
+    page.get_by_text("Copied.").wait_for()
+    assert page.evaluate("navigator.clipboard.readText()").endswith("See you Friday.")
+
+
+def test_two_films_are_held_at_the_same_event(served: Served, page: Any) -> None:
+    other = film_with(served, "early_side_gym")
+    mine = next(
+        film
+        for film in served.records.films(other.athlete_id)
+        if film.sha256 != other.sha256 and film.status == "read"
+    )
+    page.goto(f"{served.url}/films/{mine.sha256}?beside={other.sha256}")
+    page.wait_for_selector("[data-film][data-ready=yes]")
+    kinds = [
+        {e.kind: e.at_s for e in reversed(served.records.reading(one.sha256).events)} for one in (mine, other)
+    ]
+    kind = next(kind for kind in kinds[0] if kind in kinds[1])
+    page.select_option("#lock-at", kind)
+    page.locator("details", has=page.locator(".moments")).evaluate("one => one.open = true")
+    page.locator(f".moments button[data-at='{kinds[0][kind]}']").first.click()
+    shown = [float(said.split(" s")[0]) for said in page.locator(".stage .now").all_inner_texts()]
+    assert shown == pytest.approx([kinds[0][kind], kinds[1][kind]], abs=0.04)
+
+
+def test_a_film_is_added_with_its_consent_and_waits_to_be_read(served: Served, page: Any) -> None:
+    page.goto(f"{served.url}/athletes/bram/take-in")
+    ticks = page.locator("input[type=checkbox][name^=may_]")
+    assert ticks.count() == 4
+    assert not any(ticks.nth(n).is_checked() for n in range(4))
+    known = {film.sha256 for film in served.records.films()}
+    page.set_input_files("#clip", changed_copy(FILMS / "low_side_gym.mp4", served))
+    page.check("input[name=may_coach]")
+    page.get_by_role("button", name="Add the film").click()
+    page.wait_for_url("**/films/*")
+    new = next(film for film in served.records.films() if film.sha256 not in known)
+    assert (new.consent.coach, new.consent.keep) == (True, False)
+    assert "Waits to be read" in page.inner_text("#film-state")
+    assert [doing.film_sha256 for doing in served.records.underway()] == [new.sha256]
+
+
+def changed_copy(film: Path, served: Served) -> str:
+    """Return a copy with other bytes and the same pictures, since a film is kept once only."""
+    copy = served.records.settings.records / "from-a-phone.mp4"
+    copy.write_bytes(film.read_bytes() + b"\0\0\0\x08free")
+    return str(copy)

@@ -1,0 +1,64 @@
+"""The sheet on a phone: two taps a set, nothing lost without a network, sent when there is one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+if TYPE_CHECKING:
+    from tests.desk.conftest import Served
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+
+
+def accept_week(served: Served, page: Any) -> str:
+    page.goto(f"{served.url}/athletes/davit")
+    page.get_by_role("button", name="Accept").click()
+    page.wait_for_selector(".settled")
+    return str(page.get_attribute("a[href^='/sheet/']", "href"))
+
+
+def test_a_session_is_done_without_a_network_and_sent_later(served: Served, page: Any, until: Any) -> None:
+    link = accept_week(served, page)
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.goto(served.url + link)
+    page.wait_for_selector("article.slot")
+    page.evaluate("navigator.serviceWorker.ready")
+    page.reload()
+    page.wait_for_selector("article.slot")
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+
+    page.context.set_offline(True)
+    page.reload()
+    page.wait_for_selector("article.slot")
+    page.locator(".ticks button").first.click()
+    page.locator("article.slot").first.get_by_role("button", name="1", exact=True).last.click()
+    page.get_by_role("button", name="Finish").click()
+    page.get_by_role("group", name="Worst pain").get_by_role("button", name="2", exact=True).click()
+    page.get_by_role("group", name="Effort").get_by_role("button", name="7", exact=True).click()
+    page.get_by_role("button", name="Keep and send").click()
+    page.get_by_text("waiting to send: 1").wait_for()
+
+    before = served.records.history("davit")
+    page.wrong.clear()
+    page.context.set_offline(False)
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    until("!document.querySelector('#state').textContent.includes('waiting')")
+    after = served.records.history("davit")
+    assert len(after.sets) == len(before.sets) + 1
+    assert after.pain[-1].worst == 2
+    assert after.sessions[-1].effort == 7
+
+
+def test_stop_rules_are_one_tap_away_and_pain_of_five_says_stop(served: Served, page: Any) -> None:
+    link = accept_week(served, page)
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.goto(served.url + link)
+    page.wait_for_selector("article.slot")
+    page.get_by_role("button", name="Stop rules").click()
+    assert "chest pain" in page.inner_text("#rules").lower()
+    page.locator("#rules button").click()
+    page.get_by_role("button", name="Finish").click()
+    page.get_by_role("group", name="Worst pain").get_by_role("button", name="5", exact=True).click()
+    assert "Stop this work" in page.inner_text("#end .warn")
