@@ -31,7 +31,9 @@ def test_every_rule_gate_and_fault_stands_in_the_ladder_page() -> None:
         assert re.search(rf"(?<![\w-]){re.escape(entry)}(?![\w-])", page), f"{entry} is not in docs/ladder.md"
 
 
-@pytest.mark.parametrize("page", [Path("README.md"), Path("CONTRIBUTING.md"), *sorted((ROOT / "docs").glob("*.md"))])
+@pytest.mark.parametrize(
+    "page", [Path("README.md"), Path("CONTRIBUTING.md"), *sorted((ROOT / "docs").glob("*.md"))]
+)
 def test_links_and_pictures_lead_somewhere(page: Path) -> None:
     text = (ROOT / page).read_text(encoding="utf-8")
     for target in re.findall(r"\]\(([^)#]+)\)", text):

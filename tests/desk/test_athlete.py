@@ -68,9 +68,9 @@ def test_heights_are_drawn_in_centimetres_and_zero_is_a_height(athlete: Athlete,
     drawn = one.curves(measured, History(measured, measurements=seen), (), week.verdict.gate)["heights"][
         "swing"
     ]
-    assert drawn["cm"] == pytest.approx([-3.1, 0.0, 6.2])
-    assert drawn["sd_cm"] == pytest.approx([1.24] * 3)
-    assert drawn["needs_cm"] == pytest.approx(11.2)
+    assert drawn["height"] == pytest.approx([-3.1, 0.0, 6.2])
+    assert drawn["sd"] == pytest.approx([1.24] * 3)
+    assert drawn["needs"] == pytest.approx(11.2)
 
 
 def test_old_pain_is_not_brought_up_again(athlete: Athlete) -> None:

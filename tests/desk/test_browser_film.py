@@ -210,3 +210,38 @@ def changed_copy(film: Path, served: Served) -> str:
     copy = served.records.settings.records / "from-a-phone.mp4"
     copy.write_bytes(film.read_bytes() + b"\0\0\0\x08free")
     return str(copy)
+
+
+def test_a_film_the_browser_cannot_play_is_shown_through_a_copy(
+    served: Served, page: Any, until: Any, tmp_path: Path
+) -> None:
+    import av
+
+    known = film_with(served, "early_side_gym")
+    reading = served.records.reading(known.sha256)
+    phone = tmp_path / "phone.mov"
+    with av.open(str(FILMS / "early_side_gym.mp4")) as source, av.open(str(phone), "w") as out:
+        stream = out.add_stream(
+            "libx265", rate=30, options={"preset": "ultrafast", "x265-params": "log-level=error"}
+        )
+        stream.width, stream.height, stream.pix_fmt = reading.film.width, reading.film.height, "yuv420p"
+        for one in source.decode(video=0):
+            out.mux(stream.encode(one))
+        out.mux(stream.encode(None))
+    film = served.records.add_film(known.athlete_id, phone, known.filmed_at, consent=known.consent)
+    served.records.save_reading(film.sha256, reading)
+
+    page.goto(f"{served.url}/films/{film.sha256}")
+    page.wait_for_selector("[data-film][data-ready=yes]")
+    until("document.querySelector('.stage video').readyState >= 2", 60)
+    for _ in range(4):
+        page.keyboard.press("Shift+ArrowRight")
+    until("!document.querySelector('.stage video').seeking")
+    page.wait_for_timeout(150)
+    index = frame(page) - 1
+    with av.open(str(FILMS / "early_side_gym.mp4")) as source:
+        frames = [one.to_ndarray(format="gray", width=64, height=36) for one in source.decode(video=0)]
+    seen = picture(page)
+    away = [abs(one.astype(float).ravel() - seen).mean() for one in frames]
+    assert index == 40
+    assert min(range(len(away)), key=away.__getitem__) == index

@@ -18,7 +18,7 @@ def test_one_fault_leads_with_its_chance_and_the_moment_to_look_at(reading: Read
     main = [fault for fault in view.faults if fault.main]
     assert [fault.id for fault in main] == ["F06"]
     assert main[0].says == "pull after the front of the swing −0.15 ± 0.03 s, limit −0.07 s"
-    assert main[0].chance == "99 %"
+    assert main[0].chance == "99\u00a0%"
     assert main[0].at_s == 0.6
     assert view.limit == "technique"
 

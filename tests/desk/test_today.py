@@ -49,5 +49,13 @@ def test_a_referral_is_the_reason_that_is_shown(athlete: Athlete, week: Week) ->
     assert day_line(athlete, referred, "", TODAY).reason == "See a physiotherapist within days."
 
 
+def test_the_next_week_is_due_from_the_friday_before_it(athlete: Athlete, week: Week) -> None:
+    tuesday, friday = date(2026, 3, 24), date(2026, 3, 27)
+    assert week.verdict.week_starts == date(2026, 3, 30)
+    assert day_line(athlete, week, "", tuesday, running=True).level == "fine"
+    assert day_line(athlete, week, "", friday, running=True).level == "decide"
+    assert day_line(athlete, week, "", tuesday, running=False).level == "decide"
+
+
 def test_an_empty_day_says_so() -> None:
     assert the_day([], TODAY).sentence == "No athlete in the records yet."

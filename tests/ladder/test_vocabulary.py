@@ -2,6 +2,8 @@
 
 from tests.planning.people import MONDAY, SUNDAY, history, strong, week_of_sets
 
+from datetime import timedelta
+
 from overbar.ladder import load_ladder
 from overbar.ladder.vocabulary import FACTS, QUESTIONS, TEST_FIELDS, WATCH_FIELDS, pieces
 from overbar.planning.case import make_case
@@ -13,7 +15,9 @@ BUILDING = {"planned_pull_reps", "planned_hard_sets", "gate_open"}
 
 def facts():
     ladder = load_ladder()
-    sets = week_of_sets(MONDAY, [[5, 5, 5], [5, 5], [5, 4]], added=2.5, left=1)
+    mondays = (MONDAY - timedelta(days=7), MONDAY)
+    done = [week_of_sets(m, [[5, 5, 5], [5, 5], [5, 4]], added=2.5, left=1) for m in mondays]
+    sets = tuple(one for week in done for one in week)
     case = make_case(history(sets=sets), ladder, SUNDAY, strong(SUNDAY, 1.2))
     return Facts(case, ladder.rungs["S1"])
 

@@ -128,7 +128,9 @@ def test_the_fine_solution_replays_in_mujoco(man: Body, fine: MuscleUp) -> None:
     model = chain(p, 0.0)
     torque = np.array(
         [
-            np.asarray(equations().parts(found.q[:, k], found.v[:, k], found.u[:, k], p, found.strength, 0.0)[2]).ravel()
+            np.asarray(
+                equations().parts(found.q[:, k], found.v[:, k], found.u[:, k], p, found.strength, 0.0)[2]
+            ).ravel()
             for k in range(len(found.t))
         ]
     ).T

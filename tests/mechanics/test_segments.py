@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from overbar.errors import BadInput
 from overbar.mechanics.segments import (
+    C7_ABOVE_SHOULDER_H,
     DE_LEVA,
     WINTER,
     body_of,
@@ -94,16 +95,14 @@ def test_both_tables_agree_on_the_swing_but_are_never_mixed() -> None:
     assert one.mass[3] == pytest.approx(0.2832)
 
 
-def test_standing_and_arms_up_centre_of_mass() -> None:
-    # science.md 10, case 9: arms up .590 H men, .584 H women, within .01: stature less vertex-to-centre distance
-    for who, share in ((MAN, 0.590), (WOMAN, 0.584)):
-        body = body_of(*who)
-        legs = body.length_m[3] + body.length_m[4]
-        ankle = 0.0415 * who[0]  # lateral malleolus height, ANSUR II, science.md 4.4
-        hip_height = legs + ankle
-        below_grip = straight_hang(body).centre_below_grip_m
-        height = hip_height + body.length_m[2] + body.hang_length_m - below_grip
-        assert height / who[0] == pytest.approx(share, abs=0.012)
+@pytest.mark.parametrize(("who", "share"), [(MAN, 0.590), (WOMAN, 0.584)])
+def test_the_centre_of_mass_with_arms_overhead(who: tuple[float, float, str], share: float) -> None:
+    # science.md 10, case 9 (derived from de Leva): .590 H men, .584 H women, within .01
+    stature, _, sex = who
+    body = body_of(*who)
+    shoulder = stature * (1 - DE_LEVA[sex]["head"].length_H - C7_ABOVE_SHOULDER_H[sex])
+    height = shoulder + body.hang_length_m - straight_hang(body).centre_below_grip_m
+    assert height / stature == pytest.approx(share, abs=0.01)
 
 
 def test_a_pull_that_ends_fast_coasts_on() -> None:

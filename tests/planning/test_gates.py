@@ -46,7 +46,7 @@ def test_everything_shown_on_two_film_days_opens_the_gate_to_tries():
 
 
 def test_one_good_day_is_not_enough():
-    # handbook trade.md 2.9: a one-day gate opened too early in 58 % of made-up athletes, two days running in 11 %
+    # handbook trade.md 2.9: one day opened too early in 58 % of made-up athletes, two days running in 11 %
     one_day = tuple(m for m in ready_for_tries(SUNDAY) if m.on == SUNDAY - timedelta(days=2))
     state = gate("G4", measurements=one_day)
     assert not state.open

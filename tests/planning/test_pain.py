@@ -78,8 +78,8 @@ def test_five_and_more_stop_all_that_loads_the_place_and_name_someone_to_see(lev
 
 
 def test_pain_that_wakes_at_night_stops_too():
-    week = with_pain(report(4, 2, at_night=True), report(2, 3))
-    assert "PAIN-5" in fired(week)
+    assert "PAIN-5" in fired(with_pain(report(4, 2, at_night=True), report(2, 3)))
+    assert "PAIN-5" in fired(with_pain(report(4, 1, at_night=True)))
 
 
 def test_two_weeks_at_three_stop_and_refer():
@@ -109,7 +109,11 @@ def test_a_sore_wrist_leaves_pulling_alone():
 def test_sides_and_spellings_of_a_place_are_one_place():
     assert site_named(LADDER, "Inner Elbow R").id == "inner_elbow"
     assert site_named(LADDER, "left shoulder").id == "shoulder"
+    assert site_named(LADDER, "inner_elbow").id == "inner_elbow"
     assert site_named(LADDER, "knee") is None
+    for site in LADDER.sites.values():
+        assert site_named(LADDER, site.id) is site
+        assert site_named(LADDER, f"Right {site.name}") is site
 
 
 @pytest.mark.parametrize("flag", [*LADDER.flags, "something the list does not have"])
@@ -208,3 +212,13 @@ def test_nothing_dated_after_the_decision_is_looked_at():
     later = PainReport(SUNDAY + timedelta(days=1), "inner elbow", 8, 8)
     assert "PAIN-5" not in fired(with_pain(report(0, 0), later))
     assert date(2026, 3, 8) == SUNDAY
+
+
+def test_a_log_taken_in_without_earlier_plans_comes_back_in_steps_all_the_same():
+    reports = (report(0, 4, 3), report(2, 1, 0), report(4, 1, 0))
+    week = with_pain(*reports)
+    assert "PAIN-BACK" in fired(week)
+    assert dict(week.state)["pain_share"] == 0.6
+    long_calm = tuple(report(day, 0, 0) for day in range(2, 33, 2))
+    later = with_pain(report(0, 4, 3), *long_calm, on=SUNDAY + timedelta(days=28))
+    assert "PAIN-BACK" not in fired(later)

@@ -18,7 +18,7 @@ from overbar.planning.history import BodyNote, CoachWord, Measurement, PainRepor
 from overbar.records import FilmConsent, House, Records, open_records
 from overbar.records.backup import back_up, restore
 from overbar.records.database import FILE_NAME
-from overbar.records.forget import delete_film, films_due, forget
+from overbar.records.forget import delete_film, erase_due, films_due, forget
 from overbar.records.hand_over import hand_over
 from overbar.records.take_in import take_in, take_in_file
 from overbar.settings import Settings
@@ -152,3 +152,14 @@ def test_films_whose_time_is_over_are_named(full: Records) -> None:
     full.mark_reviewed(one.sha256)
     assert films_due(full, date(2026, 7, 26)) == []
     assert [film.sha256 for film in films_due(full, date(2026, 7, 27))] == [one.sha256]
+
+
+def test_a_film_whose_time_is_over_is_erased_and_its_numbers_stay(full: Records) -> None:
+    (one,) = full.films("tove")
+    full.mark_reviewed(one.sha256)
+    later = open_records(full.settings, clock=lambda: datetime(2026, 7, 28, tzinfo=UTC))
+    assert erase_due(later) == 1
+    assert erase_due(later) == 0
+    assert later.film_store.names() == []
+    assert later.reading(one.sha256) is not None
+    later.close()

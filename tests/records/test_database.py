@@ -11,7 +11,9 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from sqlalchemy import insert, inspect, select, text
+from sqlalchemy.dialects import postgresql
 from sqlalchemy.exc import IntegrityError, StatementError
+from sqlalchemy.schema import CreateTable
 
 from overbar.errors import BadInput
 from overbar.records import Records, open_records, schema
@@ -45,6 +47,17 @@ def test_the_steps_can_be_taken_back_and_forth(settings: Settings) -> None:
         config.attributes["connection"] = connection
         command.upgrade(config, VERSIONS[-1])
         assert set(schema.metadata.tables) <= set(inspect(connection).get_table_names())
+
+
+def test_the_tables_can_be_made_on_a_server_too() -> None:
+    """No server runs here: the tables are only put into PostgreSQL's words, which refuses what it lacks."""
+    for table in schema.metadata.sorted_tables:
+        assert "CREATE TABLE" in str(CreateTable(table).compile(dialect=postgresql.dialect()))
+
+
+def test_only_the_coach_can_open_the_folder(settings: Settings) -> None:
+    open_engine(settings).dispose()
+    assert settings.records.stat().st_mode & 0o077 == 0
 
 
 def test_sqlite_writes_ahead_and_keeps_its_references(settings: Settings) -> None:

@@ -84,6 +84,11 @@ def test_without_a_name_the_swing_tells_which_height_it_is() -> None:
     assert "strict_high_L" in values_of(a_reading(reps=(rep("high_pull"),)), "")
 
 
+def test_a_drill_is_no_height_test() -> None:
+    reading = a_reading(reps=(rep("high_pull"),), attempts=(attempt(peak_shoulder_L=0.1),))
+    assert values_of(reading, "count_and_pull") == {}
+
+
 def test_a_pull_that_looks_like_a_try_in_a_film_of_high_pulls_is_a_high_pull() -> None:
     reading = a_reading(attempts=(attempt(peak_shoulder_L=0.12),))
     found = findings(reading, DAY, "f" * 64, "swing_high_pull")

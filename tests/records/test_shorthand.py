@@ -55,6 +55,18 @@ LOADED, STRICT = "weighted_pull_up", "strict_pull_up"
         ("weighted pull-ups +10 kg\n5 5 4", [(LOADED, [5, 5, 4], 10.0)]),
         ("dips 8 8 7 then pull-ups 5 5", [("parallel_bar_dip", [8, 8, 7], 0.0), (STRICT, [5, 5], 0.0)]),
         ("5 reps +20 kg", [(LOADED, [5], 20.0)]),
+        ("10 pullups", [(STRICT, [10], 0.0)]),
+        ("pullups 5 sets: 5 5 5 4 3", [(STRICT, [5, 5, 5, 4, 3], 0.0)]),
+        ("pull ups\nset 1: 5\nset 2: 4", [(STRICT, [5], 0.0), (STRICT, [4], 0.0)]),
+        ("3x5 with 12 kg band help", [("band_assisted_pull_up", [5] * 3, -12.0)]),
+        ("3x5 -15kg band", [("band_assisted_pull_up", [5] * 3, -15.0)]),
+        ("5x5+10kg", [(LOADED, [5] * 5, 10.0)]),
+        ("10kg: 5,5,5\n12.5kg: 3,3", [(LOADED, [5] * 3, 10.0), (LOADED, [3, 3], 12.5)]),
+        (
+            "3 sets of 5 pull-ups w/ 20kg, 2 sets of 8 dips",
+            [(LOADED, [5] * 3, 20.0), ("parallel_bar_dip", [8, 8], 0.0)],
+        ),
+        ("top set +12.5 x 5 (1 left), back-offs +6.25 3x5", [(LOADED, [5], 12.5), (LOADED, [5] * 3, 6.25)]),
     ],
 )
 def test_sets_are_read_as_a_coach_reads_them(text: str, expected: list[tuple[str, list[int], float]]) -> None:
@@ -88,6 +100,18 @@ def test_reps_left_belong_to_the_last_set_unless_each_is_given() -> None:
     assert [s.reps_left for s in facts(parse("5 5 5 rir 3 2 1", GROUND), LoggedSet)] == [3, 2, 1]
     assert [s.reps_left for s in facts(parse("5 5 5, 1 left in the tank", GROUND), LoggedSet)][-1] == 1
     assert [s.reps_left for s in facts(parse("5 5 5 RPE 8.5", GROUND), LoggedSet)][-1] == 1.5
+    assert [s.reps_left for s in facts(parse("5 5 5 RIR 3,2,1", GROUND), LoggedSet)] == [3, 2, 1]
+    assert [s.reps_left for s in facts(parse("max pull-ups 9", GROUND), LoggedSet)] == [0]
+
+
+def test_a_day_named_in_the_greeting_holds_for_what_follows() -> None:
+    parsed = parse("Sunday's session!\nPull-ups: 5,5,5", GROUND)
+    assert {one.on for one in facts(parsed, LoggedSet)} == {date(2026, 4, 26)}
+
+
+def test_a_greeting_does_not_hold_back_the_log() -> None:
+    parsed = parse("Hey coach!\nPull-ups: 5,5,5\n+10 x 3", GROUND)
+    assert len(facts(parsed, LoggedSet)) == 4
 
 
 def test_a_whole_message_of_a_day() -> None:
@@ -128,6 +152,11 @@ def test_a_whole_message_of_a_day() -> None:
         ("99x99", "99x99", "cannot be meant"),
         ("5x5 +900 kg", "+900 kg", "cannot be meant"),
         ("weighted pull-ups 5 5", "5 5", "no load"),
+        ("RIR: 2,2,1,1,0", "RIR: 2,2,1,1,0", "without a set"),
+        ("pullups 4 sets: 5 5 5", "5 5 5", "says 4 sets"),
+        ("ring dips 3x5", "dips 3x5", "may change what it means"),
+        ("5x5 assisted", "5x5", "may change what it means"),
+        ("5x5 +10kg. Tuesday I did 3x3", "Tuesday", "middle of a line"),
         ("3/5\n5x5", "5x5", "could be 3 May or 5 March"),
         ("sleep 30 h", "sleep 30 h", "sleeps"),
         ("bm 700 kg", "bm 700 kg", "cannot be meant"),
@@ -156,6 +185,17 @@ class TestPain:
     def test_number_first_and_side(self) -> None:
         (report,) = facts(parse("4/10 inner elbow left", GROUND), PainReport)
         assert (report.site, report.side, report.worst) == ("inner elbow", "left", 4.0)
+
+    @pytest.mark.parametrize(
+        ("text", "worst"),
+        [("elbow 2-3/10", 3.0), ("elbow 2-3", 3.0), ("elbow: none", 0.0), ("elbow fine", 0.0)],
+    )
+    def test_of_two_numbers_the_worse_one_counts(self, text: str, worst: float) -> None:
+        assert [one.worst for one in facts(parse(text, GROUND), PainReport)] == [worst]
+
+    def test_the_next_morning_may_be_named_after_its_number(self) -> None:
+        (report,) = facts(parse("right elbow 3/10, 4/10 next morning", GROUND), PainReport)
+        assert (report.worst, report.next_morning, report.side) == (3.0, 4.0, "right")
 
     def test_waking_at_night_is_kept(self) -> None:
         (report,) = facts(parse("shoulder 2/10, woke me at night", GROUND), PainReport)

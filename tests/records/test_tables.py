@@ -92,7 +92,16 @@ def test_pounds_stand_in_the_heading_or_in_the_cell(ground: Ground) -> None:
 
 def test_a_column_that_can_mean_two_things_is_not_guessed(ground: Ground) -> None:
     parsed = csv_of("date,exercise,reps,weight\n2026-01-05,pull up,5,10\n", ground)
-    assert any("body mass or added load" in one for one in wrong(parsed))
+    assert sets(parsed) == []
+    assert wrong(parsed) == [
+        "row 2, column 'weight': can be body mass or added load; head the column body_mass_kg or added_kg"
+    ]
+
+
+def test_a_loaded_exercise_without_a_load_is_not_taken_for_body_mass(ground: Ground) -> None:
+    parsed = csv_of("date,exercise,reps,added_kg\n2026-01-05,weighted pull-up,5,\n", ground)
+    assert sets(parsed) == []
+    assert "no load is given" in wrong(parsed)[0]
 
 
 def test_day_and_month_are_told_apart_by_the_whole_column(ground: Ground) -> None:

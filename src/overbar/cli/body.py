@@ -22,6 +22,9 @@ def body(
     span: Annotated[float | None, typer.Option(help="Own arm span in metres, if no hang length.")] = None,
     legs: Annotated[float | None, typer.Option(help="Own hip height standing, metres; only --full.")] = None,
     dip: Annotated[float | None, typer.Option(help="Straight-bar dip maximum, like --pull.")] = None,
+    first_rep: Annotated[
+        float | None, typer.Option(help="Mean speed of the fastest fresh pull-up, m/s, from film.")
+    ] = None,
     segments: Annotated[str, typer.Option(help="With --full: de_leva or winter.")] = "de_leva",
     full: Annotated[bool, typer.Option(help="Solve for this very body: minutes.")] = False,
     json_out: Annotated[Path | None, typer.Option("--json", help="Write it all to this JSON file.")] = None,
@@ -32,7 +35,14 @@ def body(
 
     from overbar.cli.film import write_whole
     from overbar.errors import BadInput
-    from overbar.mechanics.margins import CAUTION, DEFAULT_SWING_DEG, TRADE_RULE_R, Person, answer
+    from overbar.mechanics.margins import (
+        CAUTION,
+        DEFAULT_SWING_DEG,
+        TRADE_RULE_R,
+        Person,
+        answer,
+        speed_from_first_rep,
+    )
     from overbar.mechanics.surrogate import read_table, reference_of
 
     if sex not in ("f", "m", "unstated"):
@@ -46,6 +56,7 @@ def body(
         sex=sex,
         hang_length_m=hang,
         arm_span_m=span,
+        speed=1.0 if first_rep is None else speed_from_first_rep(first_rep, pull),
         dip_over_pull=None if dip is None else dip / pull,
     )
     if full:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from overbar.settings import Settings
 
 
 def demo(
@@ -29,7 +32,28 @@ def demo(
         with shown_progress() as progress:
             settings = build_demo(folder, progress)
         typer.echo(f"The demo's records are in {settings.records}; its people and numbers are invented.")
+        _show_decisions(settings)
         if not build_only:
             from overbar.cli.serve import open_desk
 
             open_desk(settings, port=port)
+
+
+def _show_decisions(settings: Settings) -> None:
+    """Print this week's decisions, the most urgent first."""
+    from overbar.ladder import load_ladder
+    from overbar.planning import decide
+    from overbar.records import open_records
+
+    kept = open_records(settings)
+    try:
+        today = kept.today()
+        typer.echo(f"Today is {today:%A %d %B %Y} there. This week's decisions:")
+        decided = [
+            (athlete.name, decide(kept.history(athlete.id, today), load_ladder(athlete.skill), today).verdict)
+            for athlete in kept.athletes()
+        ]
+    finally:
+        kept.close()
+    for name, verdict in sorted(decided, key=lambda one: -one[1].urgent):
+        typer.echo(f"  {name}, {verdict.rung_name}: {verdict.headline}")

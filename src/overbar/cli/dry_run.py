@@ -36,29 +36,18 @@ def dry_run(
     """
     import json
 
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
-
     from overbar.cli.film import write_whole
+    from overbar.cli.progress_bar import shown_progress
     from overbar.simulation import dry_run as tried
 
     runs = [(_load(ladder), method)]
     if beside or beside_method:
         runs.append((_load(beside or ladder), beside_method or method))
-    console = Console(stderr=True)
-    columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn())
     found: list[DryRun] = []
-    with (
-        _spread(workers, scheduler, athletes) as spread,
-        Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar,
-    ):
+    with _spread(workers, scheduler, athletes) as spread:
         for one, way in runs:
-            task = bar.add_task(one.name, total=1.0)
-
-            def tell(share: float, doing: str, task: Any = task) -> None:
-                bar.update(task, completed=share, description=doing)
-
-            found.append(tried.dry_run(one, athletes, seed, weeks, way, spread, tell))
+            with shown_progress() as progress:
+                found.append(tried.dry_run(one, athletes, seed, weeks, way, spread, progress))
     if json_out:
         data = {"schema": "overbar.dry-run/1", "ladders": [tried.plain(run) for run in found]}
         write_whole(json_out, json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n")

@@ -18,9 +18,15 @@ def film(
     file: Annotated[Path, typer.Argument(help="The film, as the phone made it (MOV, MP4 or WebM).")],
     stature: Annotated[float, typer.Option(help="The athlete's stature in metres, for example 1.78.")],
     mass: Annotated[float | None, typer.Option(help="Body mass in kg.")] = None,
-    json_out: Annotated[Path | None, typer.Option("--json", help="Write the reading to this JSON file.")] = None,
-    overlay: Annotated[Path | None, typer.Option(help="Write the film with skeleton and bar to this MP4 file.")] = None,
-    careful: Annotated[bool, typer.Option(help="Use the larger net and look at every frame: slower.")] = False,
+    json_out: Annotated[
+        Path | None, typer.Option("--json", help="Write the reading to this JSON file.")
+    ] = None,
+    overlay: Annotated[
+        Path | None, typer.Option(help="Write the film with skeleton and bar to this MP4 file.")
+    ] = None,
+    careful: Annotated[
+        bool, typer.Option(help="Use the larger net and look at every frame: slower.")
+    ] = False,
 ) -> None:
     """Read one film: reps, heights, timing, attempts, and the one fault to work on.
 
@@ -87,7 +93,9 @@ def summary(reading: Reading) -> list[str]:
     names = {"pull_up": "pull-up", "high_pull": "high pull", "muscle_up": "muscle-up", "dip": "dip"}
     for rep in reading.reps:
         if rep.kind == "negative":
-            lines.append(f"  {rep.from_s:5.1f} s  lowering, {rep.to_s - rep.from_s:.1f} s from support to hang")
+            lines.append(
+                f"  {rep.from_s:5.1f} s  lowering, {rep.to_s - rep.from_s:.1f} s from support to hang"
+            )
             continue
         says = "counts" if rep.counted else f"does not count: {rep.why_not}"
         lines.append(
@@ -96,7 +104,10 @@ def summary(reading: Reading) -> list[str]:
         )
     outcome = {"valid": "valid", "over_not_clean": "over, not clean", "failed": "not over"}
     for attempt in reading.attempts:
-        lines.append(f"Attempt at {attempt.from_s:.1f} s ({attempt.kind.replace('_', ' ')}): {outcome[attempt.outcome]}")
+        lines.append(
+            f"Attempt at {attempt.from_s:.1f} s ({attempt.kind.replace('_', ' ')}): "
+            f"{outcome[attempt.outcome]}"
+        )
     if reading.margins:
         lines.append(f"Margins: {reading.margins}")
     lines += _fault_lines(reading)

@@ -31,8 +31,10 @@ class GateOutlook:
     id, name : str
     items : tuple of When
         One per item with values to go by.
+    held : tuple of str
+        Items no trend leads to (a film, a photo, calm mornings) that are shown today.
     unknown : tuple of str
-        Hard items without a value, or that no trend leads to (a film, a photo, calm mornings).
+        The same not shown, and items without a value.
     all_of_it : When or None
         The latest of this gate's items and of the gates before it.
     """
@@ -40,6 +42,7 @@ class GateOutlook:
     id: str
     name: str
     items: tuple[When, ...]
+    held: tuple[str, ...]
     unknown: tuple[str, ...]
     all_of_it: When | None
 
@@ -113,7 +116,7 @@ def _from_sets(
             asked = {leaf.value for item in gate.item for leaf in item.leaves if leaf.test == "R"}
             items = tuple(_strength_item(belief, value, day, lived) for value in sorted(asked))
             if items:
-                found.append(GateOutlook(gate.id, gate.name, items, (), _latest(items)))
+                found.append(GateOutlook(gate.id, gate.name, items, (), (), _latest(items)))
         return found
 
     return path.name, day, look, Habits(days_a_week=days or used_to, used_to_days=used_to)
@@ -165,7 +168,7 @@ def outlook(history: History, ladder: Ladder, on: date, lived: Habits) -> list[G
     """
     from overbar.planning.case import make_case
     from overbar.planning.facts import Facts
-    from overbar.planning.gates import placement
+    from overbar.planning.gates import judge, placement
     from overbar.planning.week import strength_of
     from overbar.strength.posterior import beliefs
 
@@ -178,16 +181,21 @@ def outlook(history: History, ladder: Ladder, on: date, lived: Habits) -> list[G
     found: list[GateOutlook] = []
     before: list[When] = []
     for gate in _ahead(ladder, rung.id):
-        items, unknown = [], []
+        items, held, unknown = [], [], []
         for needed in gate.item:
-            if needed.hard:
-                one = _item(facts, needed, believed[-1] if believed else None, on, lived)
-                if one is None:
-                    unknown.append(_name(facts, needed))
-                else:
-                    items.append(one)
+            if not needed.hard:
+                continue
+            one = _item(facts, needed, believed[-1] if believed else None, on, lived)
+            if one is not None:
+                items.append(one)
+            elif judge(facts, needed).met is True:
+                held.append(_name(facts, needed))
+            else:
+                unknown.append(_name(facts, needed))
         before += items
-        found.append(GateOutlook(gate.id, gate.name, tuple(items), tuple(unknown), _latest(before)))
+        found.append(
+            GateOutlook(gate.id, gate.name, tuple(items), tuple(held), tuple(unknown), _latest(before))
+        )
     return found
 
 
@@ -218,7 +226,7 @@ def _item(facts: Facts, needed: Requirement, belief: Belief | None, on: date, li
     if test.reads.fact == "R":
         return None if belief is None else replace(_strength_item(belief, needed.value, on, lived), item=name)
     days = best_by_day(facts.seen(test), test)
-    if not days or test.unit in ("yes/no", "of 10", "%"):
+    if not days or test.reads.fact or test.unit == "yes/no":
         return None
     values = [(one.on, one.value, one.sd) for one in days]
     return forecast_value(name, values, needed.value, "up" if test.better == "more" else "down", on, lived)
@@ -284,6 +292,7 @@ def _plain_gate(gate: GateOutlook) -> dict[str, Any]:
         "name": gate.name,
         "items": [_plain(item) for item in gate.items],
         "latest": _plain(gate.all_of_it) if gate.all_of_it else None,
+        "held": list(gate.held),
         "unknown": list(gate.unknown),
     }
 
@@ -301,6 +310,8 @@ def _show(
         typer.echo(f"\n{gate.name}")
         for item in gate.items:
             typer.echo(f"  {item.say()}")
+        for name in gate.held:
+            typer.echo(f"  {name}: so today; it has to stay so.")
         for name in gate.unknown:
             typer.echo(f"  {name}: no date can be named; it has to be shown.")
         if gate.all_of_it is not None and not gate.all_of_it.reached:

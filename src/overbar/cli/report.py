@@ -21,7 +21,6 @@ def report(
 
     from overbar.cli.forecast import outlook, usual_habits
     from overbar.ladder import load_ladder
-    from overbar.planning import decide
     from overbar.records import open_records
     from overbar.report.block import block_report
     from overbar.report.current import current_week
@@ -39,7 +38,6 @@ def report(
         habits = usual_habits(history, day)
         block = block_report(
             history=history,
-            before=decide(kept.history(athlete, first), ladder, first),
             current=current.week,
             agreed=current.agreed,
             stored=kept.weeks(athlete),
@@ -47,7 +45,12 @@ def report(
             house=kept.house(),
             on=day,
             weeks=weeks,
-            outlook=[item.say() for gate in outlook(history, ladder, day, habits) for item in gate.items],
+            outlook=[
+                item.say()
+                for gate in outlook(history, ladder, day, habits)
+                for item in gate.items
+                if not item.reached
+            ],
             assumes="; ".join(habits.assumes()),
         )
         pdf = typeset(block, best_frames(kept, athlete, ladder, first, day))

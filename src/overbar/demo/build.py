@@ -50,8 +50,7 @@ METHOD = "top_set_back_off"
 """The method these logs were made under."""
 HEIGHT_SD_L = 0.02
 """Uncertainty of the demo's heights, L (the noise they were made with, handbook trade.md 8.1)."""
-HEIGHT_TESTS = {"strict_high_L": "strict_high_pull", "swing_high_L": "swing_high_pull"}
-"""Height tests by the exercise that shows them; where a demo film shows it, the film's height stands."""
+HEIGHT_TESTS = ("strict_high_L", "swing_high_L")
 DAYS = {name: i for i, name in enumerate(("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"))}
 SESSIONS = ("A", "B", "C")
 TITLES = {"A": "Heavy", "B": "Speed and skill", "C": "Mixed"}
@@ -98,12 +97,7 @@ def build_demo(folder: Path, progress: Progress = silent) -> Settings:
             records.save_athlete(athlete)
         for done, (athlete_id, calendar) in enumerate(calendars.items()):
             progress(0.1 + 0.2 * done, f"writing the log of {athlete_id}")
-            filmed = {
-                (calendar.day(film["week"], film["session"]), film["exercise"])
-                for film in people["film"]
-                if film["athlete"] == athlete_id
-            }
-            _add_logs(records, athlete_id, calendar, filmed)
+            _add_logs(records, athlete_id, calendar)
             _add_decisions(records, records.athlete(athlete_id), calendar, clock)
         for word in people["word"]:
             _add_word(records, word, calendars[word["athlete"]])
@@ -162,7 +156,7 @@ def _number(text: str) -> float | None:
     return float(text) if text else None
 
 
-def _add_logs(records: Records, athlete_id: str, calendar: Calendar, filmed: set[tuple[date, str]]) -> None:
+def _add_logs(records: Records, athlete_id: str, calendar: Calendar) -> None:
     sets = _sets(athlete_id, calendar)
     records.add_sets(athlete_id, sets, "demo log")
     pulled = {(one.on, one.session) for one in sets}
@@ -174,8 +168,7 @@ def _add_logs(records: Records, athlete_id: str, calendar: Calendar, filmed: set
             on = calendar.monday(week) + timedelta(days=offset)
             records.add_body(athlete_id, BodyNote(on, float(mass), _number(row["sleep_h"])))
         for measurement in _measurements(row, calendar):
-            if (measurement.on, HEIGHT_TESTS.get(measurement.test)) not in filmed:
-                records.add_measurement(athlete_id, measurement)
+            records.add_measurement(athlete_id, measurement)
     for row in _rows("tries.csv", athlete_id):
         records.add_attempt(athlete_id, _try(row, calendar))
 
@@ -272,7 +265,8 @@ def _week(athlete: Athlete, before: Row | None, row: Row, sets: list[LoggedSet],
     rules = tuple(_rules(before, calendar, ladder)) if before else ()
     deload = row["deload"] == "yes"
     decision = _decision({rule.id for rule in rules}, deload)
-    say = "; ".join(rule.say for rule in rules) or "first week: baseline"
+    usual = "back from the deload, on as planned" if before else "first week: baseline"
+    say = "; ".join(rule.say for rule in rules) or usual
     verdict = Verdict(
         athlete_id=athlete.id,
         on=calendar.monday(number) - timedelta(days=1),

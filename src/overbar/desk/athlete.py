@@ -15,7 +15,7 @@ from overbar.ladder import Ladder
 from overbar.planning.history import History
 from overbar.planning.verdict import Evidence, GateItem, GateState, Verdict, Week
 from overbar.strength.sets import StrengthPoint
-from overbar.units import KG_PER_LB
+from overbar.units import KG_PER_LB, M_PER_INCH
 
 CLEARANCES = {
     "train": "Cleared to train",
@@ -272,20 +272,20 @@ def curves(
     -------
     dict
         ``strength`` (value with 90 % band, and the needed value if the gate asks
-        for one), ``heights`` in cm against the bar (``strict`` and ``swing``, each
-        with its one-sigma spread), ``body`` (mass in the athlete's unit) and
+        for one), ``heights`` against the bar in the athlete's unit (``strict`` and
+        ``swing``, each with its one-sigma spread), ``body`` (mass in the athlete's unit) and
         ``pain`` (0 to 10, worst and next morning).
     """
-    hang, _ = hang_length_m(athlete)
+    hang = hang_length_m(athlete)[0] / (M_PER_INCH if athlete.length_unit == "in" else 0.01)
     needs = {item.test: item.needs for item in gate.items} if gate else {}
-    heights: dict[str, Any] = {}
+    heights: dict[str, Any] = {"unit": athlete.length_unit}
     for test, name in HEIGHT_TESTS.items():
         seen = sorted((m for m in history.measurements if m.test == test), key=lambda m: m.on)
         heights[name] = {
             "on": [m.on.isoformat() for m in seen],
-            "cm": [round(m.value * hang * 100, 2) for m in seen],
-            "sd_cm": [round((m.sd or 0.0) * hang * 100, 2) for m in seen],
-            "needs_cm": None if needs.get(test) is None else round(float(needs[test] or 0.0) * hang * 100, 1),
+            "height": [round(m.value * hang, 2) for m in seen],
+            "sd": [round((m.sd or 0.0) * hang, 2) for m in seen],
+            "needs": None if needs.get(test) is None else round(float(needs[test] or 0.0) * hang, 1),
         }
     body = sorted((note for note in history.body if note.body_mass_kg), key=lambda note: note.on)
     pain = sorted(history.pain, key=lambda report: report.on)
@@ -369,3 +369,14 @@ def pain_in_words(history: History, on: date) -> str:
     morning = "" if newest.next_morning is None else f", {newest.next_morning:g} the next morning"
     where = f"{newest.site} ({newest.side})" if newest.side else newest.site
     return f"Last pain logged: {where} {newest.worst:g} of 10{morning}, {ago(newest.on, on)}."
+
+
+def attendance_in_words(history: History, on: date) -> str:
+    """Return sessions done of those planned or done, in the last week and the last four."""
+    said = []
+    for days, name in ((7, "last seven days"), (28, "last four weeks")):
+        logged = [one for one in history.sessions if 0 <= (on - one.on).days < days]
+        if logged:
+            done = sum(one.done for one in logged)
+            said.append(f"{done} of {len(logged)} sessions in the {name}")
+    return f"Done: {', '.join(said)}." if said else ""

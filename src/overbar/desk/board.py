@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 import threading
 import time
-from datetime import date
 
 from overbar.desk.proposal import line_of, propose
 from overbar.desk.today import DayLine
@@ -17,6 +16,8 @@ FIRST_LOOK_S = 1.5
 """How long the first visitor waits for lines before a page says how many are still to come."""
 AGAIN_S = 2.0
 """How often the board looks whether the records changed."""
+REST = 4.0
+"""It rests this many times as long as a round took: never more than a fifth of a core."""
 
 log = logging.getLogger(__name__)
 
@@ -36,11 +37,15 @@ class Board:
     def __init__(self, records: Records) -> None:
         self.records = records
         self._lines: dict[str, DayLine] = {}
-        self._on: date | None = None
         self._lock = threading.Lock()
         self._filled = threading.Event()
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
+
+    @property
+    def whole(self) -> bool:
+        """Whether everybody's line is there."""
+        return self._filled.is_set()
 
     def start(self) -> None:
         """Begin to keep the lines."""
@@ -95,6 +100,7 @@ class Board:
     def _keep(self) -> None:
         seen: object = None
         while not self._stop.is_set():
+            began = time.monotonic()
             mark = self._mark()
             if mark != seen:
                 seen = mark
@@ -102,7 +108,7 @@ class Board:
                     self.fill()
                 except Exception:
                     log.exception("the day's lines could not be reckoned")
-            self._stop.wait(AGAIN_S)
+            self._stop.wait(max(AGAIN_S, REST * (time.monotonic() - began)))
 
     def _mark(self) -> object:
         """Return something that changes whenever the records or the day do."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime, timedelta
 from math import floor, log10
 from zoneinfo import ZoneInfo
@@ -163,14 +164,14 @@ def local_day(at: datetime, zone: str) -> date:
 
 
 def sentence(text: str) -> str:
-    """Begin a text with a capital letter.
+    """Begin a text with a capital letter, and give its negative numbers a true minus sign.
 
     Examples
     --------
-    >>> sentence("inner elbow at 4 of 10")
-    'Inner elbow at 4 of 10'
+    >>> sentence("inner elbow at 4 of 10, height -0.32 L, 3-5 reps")
+    'Inner elbow at 4 of 10, height −0.32 L, 3-5 reps'
     """
-    return text[:1].upper() + text[1:]
+    return re.sub(r"(?<!\w)-(?=\d)", MINUS, text[:1].upper() + text[1:])
 
 
 def plural(count: int, one: str, many: str = "") -> str:

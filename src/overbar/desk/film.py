@@ -7,6 +7,7 @@ from itertools import groupby
 from typing import Any
 
 from overbar.desk.figures import length, measured, number, plural, sentence
+from overbar.film.measures import LEAST_SWING_L
 from overbar.film.reading import Event, FoundFault, Measured, Reading, Rep
 from overbar.ladder import Ladder
 
@@ -164,7 +165,7 @@ def film_view(reading: Reading, ladder: Ladder) -> FilmView:
         + (", uneven frame times" if reading.film.variable_rate else ""),
         f"hang length {length(hang.m, hang.sd_m)}" if hang else "",
     ]
-    if reading.swing and reading.swing.period_s:
+    if reading.swing and reading.swing.period_s and reading.swing.hip_travel_L.value >= LEAST_SWING_L:
         period, travel = reading.swing.period_s, reading.swing.hip_travel_L
         facts.append(f"swing {said(period, 's')}, hip travel {said(travel, 'L')}")
     rows = [_attempt_row(reading, n) for n in range(len(reading.attempts))]
@@ -356,6 +357,6 @@ def _fault_row(fault: FoundFault, main_fault: str | None, ladder: Ladder) -> Fau
         known.cause if known else "",
         fault.at_s,
         f"{measure_name(fault.measure)} {value}, limit {measured(fault.threshold, None, unit)}",
-        f"{round(min(max(fault.chance, 0.01), 0.99) * 100)} %",
+        f"{round(min(max(fault.chance, 0.01), 0.99) * 100)}\u00a0%",
         fault.id == main_fault,
     )

@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
+import threading
+from collections import OrderedDict
+from collections.abc import Hashable
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
 from overbar.athlete.person import Athlete
+from overbar.desk.figures import monday
 from overbar.desk.today import DayLine, day_line
 from overbar.ladder import Ladder, load_ladder
-from overbar.planning import decide
+from overbar.planning import decide, strength_of
 from overbar.planning.history import History
 from overbar.planning.verdict import Week
 from overbar.records import Records
 from overbar.records.decisions import StoredWeek
 from overbar.records.films import FilmRow
+from overbar.strength.sets import StrengthPoint
 
 SETTLED = ("accepted", "changed", "refused")
+KEPT_ATHLETES = 4096
+"""So many athletes' strength is kept in memory, some 50 kB each after two years."""
+_STRENGTH: OrderedDict[tuple[Hashable, ...], tuple[StrengthPoint, ...]] = OrderedDict()
+_LOCK = threading.Lock()
 
 
 @dataclass(frozen=True)
@@ -33,6 +42,8 @@ class Proposal:
         Reckoned now.
     settled : StoredWeek or None
         The coach's newest decision on the same week.
+    running : StoredWeek or None
+        The week the coach settled on that runs today.
     on : datetime.date
     """
 
@@ -41,6 +52,7 @@ class Proposal:
     ladder: Ladder
     week: Week
     settled: StoredWeek | None
+    running: StoredWeek | None
     on: date
 
     @property
@@ -64,19 +76,42 @@ def ladder_named(name: str) -> Ladder:
     return load_ladder(name)
 
 
+def strength_points(history: History, ladder: Ladder, on: date) -> tuple[StrengthPoint, ...]:
+    """Return strength over time, reckoned once for the same sets.
+
+    Two years of logs take a tenth of a second or two, and the list of the day, the
+    athlete's page and its curves all ask for it.
+    """
+    key = (history.athlete.id, history.athlete.sex, ladder.version, on, len(history.sets), hash(history.sets))
+    with _LOCK:
+        if key in _STRENGTH:
+            _STRENGTH.move_to_end(key)
+            return _STRENGTH[key]
+    points = strength_of(history, ladder, on)
+    with _LOCK:
+        _STRENGTH[key] = points
+        while len(_STRENGTH) > KEPT_ATHLETES:
+            _STRENGTH.popitem(last=False)
+    return points
+
+
 def propose(records: Records, athlete_id: str) -> Proposal:
     """Reckon today's proposal from the records."""
     on = records.today(athlete_id)
     history = records.history(athlete_id, on)
     ladder = ladder_named(history.athlete.skill)
-    week = decide(history, ladder, on)
-    settled = [
-        stored
-        for stored in records.weeks(athlete_id)
-        if stored.week.verdict.week_starts == week.verdict.week_starts and stored.standing in SETTLED
-    ]
-    newest = max(settled, key=lambda stored: (stored.at or stored.decided_at, stored.id), default=None)
-    return Proposal(history.athlete, history, ladder, week, newest, on)
+    week = decide(history, ladder, on, strength_points(history, ladder, on))
+    stored = records.weeks(athlete_id)
+    settled = _newest(stored, week.verdict.week_starts)
+    running = _newest(stored, monday(on))
+    held = running is not None and running.holds is not None
+    return Proposal(history.athlete, history, ladder, week, settled, running if held else None, on)
+
+
+def _newest(stored: list[StoredWeek], starts: date) -> StoredWeek | None:
+    """Return the coach's newest decision on the week that starts on a day."""
+    settled = [one for one in stored if one.week.verdict.week_starts == starts and one.standing in SETTLED]
+    return max(settled, key=lambda one: (one.at or one.decided_at, one.id), default=None)
 
 
 def line_of(proposal: Proposal, films: list[FilmRow]) -> DayLine:
@@ -86,6 +121,7 @@ def line_of(proposal: Proposal, films: list[FilmRow]) -> DayLine:
         proposal.week,
         proposal.standing,
         proposal.on,
+        proposal.running is not None,
         films_waiting=sum(film.status in ("waiting", "reading") for film in films),
         films_unseen=sum(film.status == "read" and film.reviewed_at is None for film in films),
     )

@@ -13,6 +13,9 @@ from overbar.planning.verdict import Verdict, Week
 LEVELS = ("fine", "decide", "talk", "stop")
 """Heaps of the day, by the verdict's urgency 0 to 3."""
 
+DUE_DAYS = 3
+"""A week is to be decided from the Friday before it (own judgement: most of this week is logged by then)."""
+
 DECISIONS = {
     "add_load": "Add load",
     "add_rep": "Add a rep",
@@ -105,6 +108,7 @@ def day_line(
     week: Week,
     standing: str,
     on: date,
+    running: bool = False,
     films_waiting: int = 0,
     films_unseen: int = 0,
 ) -> DayLine:
@@ -119,6 +123,9 @@ def day_line(
         The coach's standing on this week ("accepted", ...), or "" when not settled.
     on : datetime.date
         The day.
+    running : bool
+        A week the coach settled on runs today, so that the next one is not due before
+        :data:`DUE_DAYS` ahead.
     films_waiting, films_unseen : int
         Films not read yet; films read and not seen by the coach.
     """
@@ -126,7 +133,8 @@ def day_line(
     settled = standing in ("accepted", "changed", "refused")
     urgency = verdict.urgent
     if urgency <= 1:
-        urgency = 0 if settled else 1
+        due = not running or (verdict.week_starts - on).days <= DUE_DAYS
+        urgency = 1 if due and not settled else 0
     since_on = _newest_evidence(verdict)
     more = [rule.say for rule in verdict.rules if not rule.ignored]
     return DayLine(

@@ -94,6 +94,19 @@ def week_cards(week: Week, athlete: Athlete, ladder: Ladder, on: date) -> WeekCa
     return WeekCards(cards, always)
 
 
+def session_lines(week: Week, athlete: Athlete) -> tuple[str, ...]:
+    """Return each session in one line, for a week that was decided before."""
+    return tuple(
+        f"{session.label}: " + "; ".join(_in_one_line(slot, athlete.mass_unit) for slot in session.slots)
+        for session in week.sessions
+    )
+
+
+def _in_one_line(slot: PlannedSlot, unit: str) -> str:
+    load = f" {slot.load.say(unit)}" if slot.load.pieces else ""
+    return f"{slot.name} {dose(slot)}{load}"
+
+
 def dose(slot: PlannedSlot) -> str:
     """Write sets and reps, or sets and seconds.
 

@@ -13,6 +13,8 @@ KIP_FROM_L = 1.0
 """Hip travel from which the class is kip (handbook trade.md section 2.6)."""
 EVEN_ELBOWS_S = 0.10
 """Largest time between the elbows of a clean turn-over (same place)."""
+EVEN_SHOULDERS_DEG = 12.0
+"""Largest tilt of the shoulder line in it (handbook trade.md F03)."""
 LOCKED_DEG = 165.0
 """Elbow angle of a support (same place)."""
 HELD_S = 1.0
@@ -31,9 +33,7 @@ def is_attempt(motion: Motion, looking: Looking, pull: Pull) -> bool:
 def find_attempts(motion: Motion, looking: Looking, phases: Phases) -> tuple[tuple[Attempt, Pull], ...]:
     """Return every attempt with its pull, in order of time."""
     return tuple(
-        (_attempt(motion, looking, pull), pull)
-        for pull in phases.pulls
-        if is_attempt(motion, looking, pull)
+        (_attempt(motion, looking, pull), pull) for pull in phases.pulls if is_attempt(motion, looking, pull)
     )
 
 
@@ -63,7 +63,10 @@ def _outcome(motion: Motion, pull: Pull, measures: dict[str, Measured]) -> str:
     if not pull.to_support:
         return "failed"
     gap = measures.get("elbow_gap_s")
-    uneven = gap is not None and gap.value > EVEN_ELBOWS_S
+    tilt = measures.get("shoulder_tilt_deg")
+    uneven = (gap is not None and gap.value > EVEN_ELBOWS_S) or (
+        tilt is not None and tilt.value > EVEN_SHOULDERS_DEG
+    )
     hold = measures.get("support_hold_s")
     in_support_at_end = pull.end == len(motion.t_s) - 1
     dropped = hold is not None and hold.value + hold.sd < HELD_S and not in_support_at_end
@@ -71,5 +74,3 @@ def _outcome(motion: Motion, pull: Pull, measures: dict[str, Measured]) -> str:
         measures["final_elbow_deg"].value + 2 * measures["final_elbow_deg"].sd < LOCKED_DEG
     )
     return "over_not_clean" if uneven or dropped or soft else "valid"
-
-

@@ -8,26 +8,42 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overbar.errors import BadInput, UnusableFilm
+from overbar.film.camera import HALF_GRIP_M, HALF_SHOULDERS_M, Camera
 from overbar.film.hands import Strips, hand_ends
 from overbar.film.reading import BarPoint
 from overbar.film.track import Track
 from overbar.film.view import Looking
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
+SHOULDER_TOP = 0.045
+"""Height of the nets' shoulder over the joint centre when the arm is not overhead, trunk lengths: 0.034 L
+or 2.3 cm (own measurement on 85 films of as many bodies and views with known truth, and found again on 31
+others)."""
+OVERHEAD_UNTIL, OVERHEAD_FADES = 0.97, 0.12
+"""Cosine of the upper arm from plumb over the shoulder down to which it is overhead, and the width of the
+change."""
 GRIP_BEYOND_WRIST = 0.40
-"""Grip beyond the wrist along the forearm, in forearm lengths (hand 0.11 m, forearm 0.27 m; own measurement)."""
+"""Grip beyond the wrist along the forearm, in forearm lengths (hand 0.11 m, forearm 0.27 m; own
+measurement)."""
 GRIP_BY_WRIST_SD = 0.06
 """One-sigma error of the grip so found, in L (own measurement on films with known truth)."""
 HANG_PER_BODY, HANG_PER_BODY_SD = 0.455, 0.08
-"""L as a share of trunk, thigh and shank together, and its one-sigma spread in L (own measurement, same films)."""
+"""L as a share of trunk, thigh and shank together, and its one-sigma spread in L (own measurement, same
+films)."""
+HANDS_LOST = 0.20
+"""Hands that put the bar further than this from where the body's size does, in L, are not believed."""
 GRIP_BY_HAND_SD = 0.015
-"""One-sigma error of the grip where the hand's upper end is seen, in L (own measurement on the same films)."""
+"""One-sigma error of the grip where the hand's upper end is seen, in L (own measurement on the same
+films)."""
 HAND_ABOVE_WRIST = (0.05, 0.50)
-"""A hand's end is believed this far above the nets' wrist, in trunk lengths (hand 0.11 m, wrist too low by up to as much)."""
+"""A hand's end is believed this far above the nets' wrist, in trunk lengths (hand 0.11 m, wrist too low by
+up to as much)."""
 SUPPORT_HEIGHT, SUPPORT_HEIGHT_SD = 0.965, 0.025
-"""Shoulder height in a straight-armed support, in L, and its one-sigma spread: the wrist stands on the bar instead
-of hanging from it, and the shoulders sink or are pushed down (own judgement; 0.976 in the films with known truth)."""
+"""Shoulder height in a straight-armed support, in L, and its one-sigma spread: the wrist stands on the bar
+instead of hanging from it, and the shoulders sink or are pushed down (own judgement; 0.976 in the films
+with known truth)."""
 SUPPORT_LEAST_S = 0.25
 STRAIGHT_DEG = 145.0
 """Seen elbow angle from which an arm counts as straight while looking for the hang."""
@@ -64,14 +80,28 @@ class Hang:
     bar: BarPoint
     length_px: float
     sd_px: float
-    frames: Array
+    frames: Mask
 
 
 def joined(track: Track, looking: Looking, part: str) -> Array:
-    """Return the (n, 2) path of a pair of joints, the near side counting more the more side-on the view is."""
+    """Return the (n, 2) path of a pair of joints, the near side counting more in a side view."""
     near = track.at(f"{looking.near}_{part}")
     far = track.at(f"{'left' if looking.near == 'right' else 'right'}_{part}")
     return looking.near_weight * near + (1.0 - looking.near_weight) * far
+
+
+def shoulder_centre(track: Track, looking: Looking) -> Array:
+    """Return the (n, 2) path of the shoulder's joint centre in pixels.
+
+    The nets mark the top of the shoulder. With the arm overhead that lies at the
+    height of the joint centre; as soon as the arm leaves the overhead line it lies
+    above it.
+    """
+    seen = joined(track, looking, "shoulder")
+    arm = joined(track, looking, "elbow") - seen
+    overhead = -arm[:, 1] / np.maximum(np.hypot(*arm.T), 1e-6)
+    leaves = np.clip((OVERHEAD_UNTIL - overhead) / OVERHEAD_FADES, 0.0, 1.0)
+    return np.stack([seen[:, 0], seen[:, 1] + SHOULDER_TOP * track.trunk_px * leaves], 1)
 
 
 def angle_deg(a: Array, b: Array, c: Array) -> Array:
@@ -81,7 +111,7 @@ def angle_deg(a: Array, b: Array, c: Array) -> Array:
     return np.degrees(np.abs(np.arctan2(cross, (u * v).sum(1))))
 
 
-def find_hang(track: Track, looking: Looking, hands: Strips) -> Hang:
+def find_hang(track: Track, looking: Looking, hands: Strips, camera: Camera) -> Hang:
     """Find the hanging frames, the bar and L.
 
     Raises
@@ -89,19 +119,24 @@ def find_hang(track: Track, looking: Looking, hands: Strips) -> Hang:
     UnusableFilm
         Nobody hangs from a bar with straight arms.
     """
-    shoulder, elbow, wrist = (joined(track, looking, part) for part in ("shoulder", "elbow", "wrist"))
+    shoulder = shoulder_centre(track, looking)
+    elbow, wrist = joined(track, looking, "elbow"), joined(track, looking, "wrist")
     hanging = _hanging(track, shoulder, elbow, wrist)
     grip = wrist + GRIP_BEYOND_WRIST * (wrist - elbow)
     x, by_wrist = np.median(grip[hanging], axis=0)
     deepest = float(np.median(shoulder[hanging, 1]))
     scale = deepest - by_wrist
     by_hand, hand_sd = _hand_height(hands, hanging, looking, track.trunk_px)
-    estimates = [(by_wrist, GRIP_BY_WRIST_SD * scale), (by_hand, hand_sd)]
+    # Hands grip wider than the shoulders; the bar is wanted at the depth of the near shoulder.
+    wider = camera.rise_of(HALF_GRIP_M - HALF_SHOULDERS_M, scale) * looking.side_on
+    estimates = [(by_wrist + wider, GRIP_BY_WRIST_SD * scale), (by_hand + wider, hand_sd)]
     body = joined(track, looking, "hip")
     knee, ankle = joined(track, looking, "knee"), joined(track, looking, "ankle")
     tall = np.hypot(*(shoulder - body).T) + np.hypot(*(body - knee).T) + np.hypot(*(knee - ankle).T)
     by_body = deepest - HANG_PER_BODY * float(np.median(tall[hanging]))
-    estimates.append((by_body, HANG_PER_BODY_SD * scale))
+    # What puts the bar far from where the body's size does has lost the hands: skin before brick, for one.
+    estimates = [one for one in estimates if abs(one[0] - by_body) < HANDS_LOST * (deepest - by_body)]
+    estimates.append((by_body, HANG_PER_BODY_SD * (deepest - by_body)))
     highest = _support(shoulder, elbow, wrist, body, track.t_s, by_wrist, scale)
     if highest is not None:
         by_support = (highest + SUPPORT_HEIGHT * deepest) / (1 + SUPPORT_HEIGHT)
@@ -122,7 +157,11 @@ def _support(
     The same straight arm carries the shoulder below the bar in the hang and above
     it in the support, so that both places together tell where the bar is.
     """
-    high = (by_wrist - shoulder[:, 1] > 0.7 * scale) & (shoulder[:, 1] < elbow[:, 1]) & (elbow[:, 1] < wrist[:, 1])
+    high = (
+        (by_wrist - shoulder[:, 1] > 0.7 * scale)
+        & (shoulder[:, 1] < elbow[:, 1])
+        & (elbow[:, 1] < wrist[:, 1])
+    )
     # In a support the hips are at the bar or over it; in a high pull they hang below.
     high &= by_wrist - hip[:, 1] > -0.15 * scale
     if high.sum() < 3:
@@ -136,7 +175,8 @@ def _support(
 
 def hang_at(track: Track, looking: Looking, bar: BarPoint) -> Hang:
     """Return the hang of a film whose bar is known, as after a correction by hand."""
-    shoulder, elbow, wrist = (joined(track, looking, part) for part in ("shoulder", "elbow", "wrist"))
+    shoulder = shoulder_centre(track, looking)
+    elbow, wrist = joined(track, looking, "elbow"), joined(track, looking, "wrist")
     hanging = _hanging(track, shoulder, elbow, wrist)
     length = float(np.median(shoulder[hanging, 1])) - bar.y_px
     if length <= 0:
@@ -144,7 +184,7 @@ def hang_at(track: Track, looking: Looking, bar: BarPoint) -> Hang:
     return Hang(bar, length, float(np.hypot(bar.sd_px, SHOULDER_SD * length)), hanging)
 
 
-def _hanging(track: Track, shoulder: Array, elbow: Array, wrist: Array) -> Array:
+def _hanging(track: Track, shoulder: Array, elbow: Array, wrist: Array) -> Mask:
     straight = angle_deg(shoulder, elbow, wrist) > STRAIGHT_DEG
     above = (wrist[:, 1] < elbow[:, 1]) & (elbow[:, 1] < shoulder[:, 1])
     depth = shoulder[:, 1] - wrist[:, 1]
@@ -155,11 +195,11 @@ def _hanging(track: Track, shoulder: Array, elbow: Array, wrist: Array) -> Array
             "nobody hangs from a bar with straight arms in this film.",
             "Start the film before the first hang, with hands and bar in the picture.",
         )
-    return candidates & (depth >= HANG_SHARE * np.percentile(depth[candidates], 95))
+    return np.asarray(candidates & (depth >= HANG_SHARE * np.percentile(depth[candidates], 95)))
 
 
-def _hand_height(hands: Strips, hanging: Array, looking: Looking, trunk_px: float) -> tuple[float, float]:
-    """Return the height of the hands' upper ends in the hang and its sd, in pixels; sd is infinite when not seen."""
+def _hand_height(hands: Strips, hanging: Mask, looking: Looking, trunk_px: float) -> tuple[float, float]:
+    """Return the height of the hands' upper ends in the hang and its sd in pixels; infinite if not seen."""
     used = np.nonzero(hanging[np.minimum(hands.frame, len(hanging) - 1)])[0]
     used = used[np.unique(np.linspace(0, len(used) - 1, min(MOST_STRIPS_USED, len(used))).astype(int))]
     far = "left" if looking.near == "right" else "right"
@@ -176,8 +216,8 @@ def _hand_height(hands: Strips, hanging: Array, looking: Looking, trunk_px: floa
     return height / total, float(np.sqrt(variance / total))
 
 
-def _end_of_arm(hands: Strips, used: Array, arm: int, trunk_px: float) -> tuple[float, float]:
-    """Return the median upper end of one hand and its scatter in pixels, by the steadier of the two ways to tell it."""
+def _end_of_arm(hands: Strips, used: NDArray[np.intp], arm: int, trunk_px: float) -> tuple[float, float]:
+    """Return the median upper end of one hand and its scatter in pixels, by the steadier way to tell it."""
     by_way: tuple[list[float], list[float]] = ([], [])
     for i in used:
         _, top, size, wrist_row = hands.place[i, arm]
@@ -195,8 +235,10 @@ def _end_of_arm(hands: Strips, used: Array, arm: int, trunk_px: float) -> tuple[
                 steady.append((scatter + 0.02 * trunk_px * (1 - len(ends) / len(used)), middle, scatter))
     if not steady:
         return 0.0, np.inf
-    if len(steady) == 2 and abs(steady[0][1] - steady[1][1]) > 0.04 * trunk_px and steady[0][0] + steady[1][0] < (
-        0.02 * trunk_px
+    if (
+        len(steady) == 2
+        and abs(steady[0][1] - steady[1][1]) > 0.04 * trunk_px
+        and steady[0][0] + steady[1][0] < (0.02 * trunk_px)
     ):
         # Both sure and apart: a part of the hand behind the bar ends the lower one early.
         steady.sort(key=lambda one: one[1])

@@ -142,7 +142,9 @@ def to_onnx(
         infos.append(helper.make_tensor_value_info(output.name, TensorProto.FLOAT, output.shape))
     picture = helper.make_tensor_value_info("picture", TensorProto.FLOAT, [1, side, side, 3])
     made_graph = helper.make_graph(build.nodes, "net", [picture], infos, build.constants)
-    model = helper.make_model(made_graph, opset_imports=[helper.make_opsetid("", OPSET)], producer_name="overbar")
+    model = helper.make_model(
+        made_graph, opset_imports=[helper.make_opsetid("", OPSET)], producer_name="overbar"
+    )
     model.ir_version = IR_VERSION
     onnx.checker.check_model(model)
     return model.SerializeToString(deterministic=True)

@@ -97,7 +97,9 @@ def look_at(path: Path) -> FilmFile:
                 "too_large", f"the pictures are {wide} x {high} pixels.", "Film at 1080p, 60 frames a second."
             )
         if wide < 64 or high < 64:
-            raise UnusableFilm("too_small", f"the pictures are {wide} x {high} pixels.", "Film at 720p or more.")
+            raise UnusableFilm(
+                "too_small", f"the pictures are {wide} x {high} pixels.", "Film at 720p or more."
+            )
         duration = float(container.duration / av.time_base) if container.duration else None
         if duration is not None and duration > LONGEST_S:
             raise UnusableFilm(
@@ -106,7 +108,7 @@ def look_at(path: Path) -> FilmFile:
                 "Cut it to the set or the attempts: five minutes at most.",
             )
         first = _first_frame(container)
-        rotation = int(round(-first.rotation / 90.0)) * 90 % 360
+        rotation = round(-first.rotation / 90.0) * 90 % 360
         expected = stream.frames or int((duration or 0.0) * float(stream.average_rate or 0))
     if rotation in (90, 270):
         wide, high = high, wide
@@ -152,22 +154,19 @@ def frames(film: FilmFile) -> Iterator[Frame]:
         thread.join()
 
 
-def samples(film: FilmFile, shares: tuple[float, ...]) -> list[Frame]:
-    """Give single frames near the asked shares of the film's duration, as far as it can be sought in."""
-    found: list[Frame] = []
-    with _opened(film.path) as container:
-        stream = container.streams.video[0]
-        begin = stream.start_time or 0
-        for share in shares:
-            try:
-                if film.duration_s:
-                    ticks = begin + int(share * film.duration_s / float(stream.time_base))
-                    container.seek(ticks, stream=stream, backward=True)
-                frame = next(container.decode(stream))
-            except (av.error.FFmpegError, StopIteration):
-                continue
-            found.append(Frame(_time(frame, begin), _upright(frame, film)))
-    return found
+def samples(film: FilmFile, shares: tuple[float, ...]) -> Iterator[Frame]:
+    """Give the frames at the asked rising shares of the film's duration, one after another.
+
+    Phone films hold few frames that can be sought to, so the film is decoded up to
+    each of them; who stops asking early saves the rest.
+    """
+    wanted = list(shares)
+    for frame in _decoded(film):
+        if film.duration_s is None or frame.t_s >= wanted[0] * film.duration_s:
+            yield frame
+            del wanted[0]
+            if not wanted:
+                return
 
 
 def variable_rate(t_s: NDArray[np.float64]) -> bool:
@@ -202,13 +201,18 @@ def _opened(path: Path) -> Any:
         container = av.open(str(path), mode="r", metadata_errors="ignore")
     except (av.error.FFmpegError, OSError, ValueError) as error:
         raise UnusableFilm(
-            "not_a_film", f"{path.name} is not a film that can be opened, or breaks off.", "Send the film again."
+            "not_a_film",
+            f"{path.name} is not a film that can be opened, or breaks off.",
+            "Send the film again.",
         ) from error
     families = container.format.name.split(",")
-    if not container.streams.video or not any(family in CONTAINERS for family in families):
+    readable = container.streams.video and container.streams.video[0].codec_context is not None
+    if not readable or not any(family in CONTAINERS for family in families):
         container.close()
         raise UnusableFilm(
-            "not_a_film", f"{path.name} holds no film.", "Send a film as the phone made it (MOV, MP4 or WebM)."
+            "not_a_film",
+            f"{path.name} holds no film.",
+            "Send a film as the phone made it (MOV, MP4 or WebM).",
         )
     return container
 
@@ -217,7 +221,9 @@ def _first_frame(container: Any) -> Any:
     try:
         return next(container.decode(video=0))
     except (av.error.FFmpegError, StopIteration) as error:
-        raise UnusableFilm("no_frames", "no picture of the film can be decoded.", "Send the film again.") from error
+        raise UnusableFilm(
+            "no_frames", "no picture of the film can be decoded.", "Send the film again."
+        ) from error
 
 
 def _time(frame: Any, begin: int) -> float:

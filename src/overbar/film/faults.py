@@ -25,8 +25,9 @@ SHOWN_FROM = 0.5
 MAIN_FROM = 0.7
 """It is named as the one to work on from this chance (own judgement)."""
 SAME_PRIORITY = ("F06", "F04", "F13", "F05", "F18")
-"""Order among faults of one priority: what causes the other goes first. A pull before the front costs height, too
-little height makes the stall, the stall delays the press (handbook trade.md sections 3.3 and 3.4)."""
+"""Order among faults of one priority: what causes the other goes first. A pull before the front costs
+height, too little height makes the stall, the stall delays the press (handbook trade.md sections 3.3 and
+3.4)."""
 NOT_FROM_FILM = ("F01", "F23", "F25", "F26")
 """Faults this room does not judge by a limit: the place needs a photo, grip and skin a closer look, and an
 unusable film is said as a problem."""
@@ -120,7 +121,11 @@ def subject_of_attempt(motion: Motion, looking: Looking, attempt: Attempt, pull:
     last = pull.descent if pull.descent is not None else pull.end
     level_s = crossing(t, motion.shoulder, 0.0, pull.start, last, upward=True)
     top = pull.start + int(motion.shoulder[pull.start : last + 1].argmax())
-    at = {"swing_peak_L": float(t[top]), "strict_peak_L": float(t[top]), "ear_behind_shoulder_L": float(t[top])}
+    at = {
+        "swing_peak_L": float(t[top]),
+        "strict_peak_L": float(t[top]),
+        "ear_behind_shoulder_L": float(t[top]),
+    }
     if level_s is not None:
         level = int(np.searchsorted(t, level_s))
         at |= dict.fromkeys(("gap_at_bar_level_L", "elbow_gap_s", "over_bar_to_lockout_s"), level_s)
@@ -172,9 +177,9 @@ def margins(attempts: tuple[Attempt, ...], motion: Motion) -> str:
     best = max(tries, key=lambda one: one.measures["peak_shoulder_L"].value)
     peak = best.measures["peak_shoulder_L"]
     short = peak.value - GATE_HEIGHT_L
+    cm = motion.length_m * 100
     parts = [
-        f"height {short:+.2f} L ({short * motion.length_m * 100:+.0f} ± {peak.sd * motion.length_m * 100:.0f} cm) "
-        f"against +{GATE_HEIGHT_L:.2f} L"
+        f"height {short:+.2f} L ({short * cm:+.0f} ± {peak.sd * cm:.0f} cm) against +{GATE_HEIGHT_L:.2f} L"
     ]
     timing = best.measures.get("pull_after_front_s")
     if timing is not None:

@@ -45,7 +45,7 @@ class Strips:
     pictures : ndarray of uint8, shape (k, 2, HIGH, WIDE, 3)
         Left and right arm; the bottom middle lies at the elbow.
     place : ndarray, shape (k, 2, 4)
-        Left edge, top edge, size of a strip pixel, and row of the wrist: the first three in pixels of the film.
+        Left edge, top edge and size of a strip pixel, in pixels of the film; row of the wrist.
     """
 
     frame: NDArray[np.int64]
@@ -83,7 +83,7 @@ def hand_ends(strip: Picture, wrist_row: float) -> tuple[float | None, float | N
         Row of the wrist by the nets.
     """
     first = int(np.clip(wrist_row + _CORE_BELOW_WRIST, 20, HIGH - 24))
-    soft = cv2.GaussianBlur(strip, (3, 3), 0)
+    soft = np.asarray(cv2.GaussianBlur(strip, (3, 3), 0), np.uint8)
     return _top(_skin(soft, first), first, 0.25, 0), _top(_cut_out(soft, first), first, 0.3, _reach_up(first))
 
 
@@ -102,7 +102,7 @@ def _skin(soft: Picture, first: int) -> NDArray[np.uint8]:
 
 
 def _cut_out(soft: Picture, first: int) -> NDArray[np.uint8]:
-    """Cut the arm out by graph cut (Rother, Kolmogorov and Blake 2004, as in OpenCV), from a core that is surely arm."""
+    """Cut the arm out by graph cut (Rother, Kolmogorov and Blake 2004) from a core that is surely arm."""
     mask = np.full((HIGH, WIDE), cv2.GC_PR_BGD, np.uint8)
     middle = WIDE // 2
     mask[:, middle - 8 : middle + 8] = cv2.GC_PR_FGD

@@ -25,19 +25,65 @@ from overbar.progress import Progress, silent
 
 Array = NDArray[np.float64]
 
-FINDER_JOINTS = (
-    "nose left_eye right_eye left_ear right_ear left_shoulder right_shoulder left_elbow right_elbow "
-    "left_wrist right_wrist left_hip right_hip left_knee right_knee left_ankle right_ankle"
-).split()
-LANDMARKS = (
-    "nose left_eye_inner left_eye left_eye_outer right_eye_inner right_eye right_eye_outer left_ear right_ear "
-    "left_mouth right_mouth left_shoulder right_shoulder left_elbow right_elbow left_wrist right_wrist "
-    "left_pinky right_pinky left_index right_index left_thumb right_thumb left_hip right_hip left_knee "
-    "right_knee left_ankle right_ankle left_heel right_heel left_toe right_toe"
-).split()
+FINDER_JOINTS = [
+    "nose",
+    "left_eye",
+    "right_eye",
+    "left_ear",
+    "right_ear",
+    "left_shoulder",
+    "right_shoulder",
+    "left_elbow",
+    "right_elbow",
+    "left_wrist",
+    "right_wrist",
+    "left_hip",
+    "right_hip",
+    "left_knee",
+    "right_knee",
+    "left_ankle",
+    "right_ankle",
+]
+LANDMARKS = [
+    "nose",
+    "left_eye_inner",
+    "left_eye",
+    "left_eye_outer",
+    "right_eye_inner",
+    "right_eye",
+    "right_eye_outer",
+    "left_ear",
+    "right_ear",
+    "left_mouth",
+    "right_mouth",
+    "left_shoulder",
+    "right_shoulder",
+    "left_elbow",
+    "right_elbow",
+    "left_wrist",
+    "right_wrist",
+    "left_pinky",
+    "right_pinky",
+    "left_index",
+    "right_index",
+    "left_thumb",
+    "right_thumb",
+    "left_hip",
+    "right_hip",
+    "left_knee",
+    "right_knee",
+    "left_ankle",
+    "right_ankle",
+    "left_heel",
+    "right_heel",
+    "left_toe",
+    "right_toe",
+]
 
 FINDER_RATE_HZ = 10.0
 """How often the finder looks; between its looks the region stands (own measurement: speed)."""
+LOOK_AT = (0.0, 0.2, 0.4, 0.6, 0.8)
+"""Shares of the film at which the athlete is looked for, until one hangs from the bar."""
 SURE = 0.2
 """Finder joints under this score are not used for the region."""
 LOWEST_SCORE = 0.33
@@ -100,7 +146,7 @@ def _session(path: Path) -> Any:
     options.intra_op_num_threads = 2
     options.inter_op_num_threads = 1
     options.log_severity_level = 3
-    # Spinning threads starve a shared machine: two to four times slower under load (handbook pose.md section 5).
+    # Spinning threads starve a shared machine: 2 to 4 times slower (handbook pose.md section 5).
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
     return onnxruntime.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])
 
@@ -136,7 +182,7 @@ class Finder:
         )
         heat = _chance(heat[0])
         at_row, at_column = divmod(int(centre[0, ..., 0].argmax()), _GRID)
-        guess = rough[0, at_row, at_column].reshape(17, 2) + [at_row, at_column]
+        guess = rough[0, at_row, at_column].reshape(17, 2) + np.array([at_row, at_column])
         away = np.hypot(self.row[..., None] - guess[:, 0], self.column[..., None] - guess[:, 1]) + 1.8
         best = (heat / away).reshape(-1, 17).argmax(0)
         rows, columns = np.divmod(best, _GRID)
@@ -207,7 +253,7 @@ def region_of(pose: Array) -> Region:
 
 
 def landmark_region(pose: Array) -> Region:
-    """Return the square the landmark net should look at: all sure joints and where hands can be, with a margin."""
+    """Return the square the landmark net should look at: all sure joints, where hands can be, a margin."""
     sure = pose[pose[:, 2] > SURE, :2] if (pose[:, 2] > SURE).sum() >= 6 else pose[:, :2]
     shoulder = pose[[5, 6], :2].mean(0)
     if pose[[7, 8], 1].min() < shoulder[1]:
@@ -237,35 +283,47 @@ def find_person(finder: Finder, film: FilmFile) -> tuple[Array, int]:
     UnusableFilm
         Nobody was found.
     """
-    best: Array | None = None
-    best_rank = (False, 0.0)
-    others = 0
-    for frame in samples(film, (0.1, 0.35, 0.6, 0.85)):
-        poses = [pose for region in _squares(frame.picture) if (pose := _settled(finder, frame.picture, region)) is not None]
-        for pose in poses:
-            rank = (on_bar(pose), float(pose[:, 2].mean()))
-            if rank > best_rank:
-                best, best_rank = pose, rank
-        if poses:
-            lead = max(poses, key=lambda pose: (on_bar(pose), pose[:, 2].mean()))
-            for pose in poses:
-                if _apart(lead, pose):
-                    others = max(others, 2 if on_bar(pose) and on_bar(lead) else 1)
-    if best is None:
-        raise UnusableFilm(
-            "no_person", "no person was found in the film.", "Film side-on, whole body and bar, from 4 to 6 m away."
-        )
-    return best, others
+    for tiles in (1.0, 0.6):
+        lead: Array | None = None
+        others = 0
+        for frame in samples(film, LOOK_AT):
+            regions = _squares(frame.picture, tiles)
+            poses = [pose for one in regions if (pose := _settled(finder, frame.picture, one)) is not None]
+            if not poses:
+                continue
+            best = max(poses, key=_rank)
+            company = [pose for pose in poses if _apart(best, pose)]
+            if any(on_bar(pose) for pose in company) and on_bar(best):
+                others = 2
+            elif company:
+                others = max(others, 1)
+            if lead is None or _rank(best) > _rank(lead):
+                lead = best
+            if on_bar(lead):
+                break
+        if lead is not None:
+            return lead, others
+    raise UnusableFilm(
+        "no_person",
+        "no person was found in the film.",
+        "Film side-on, whole body and bar, from 4 to 6 m away.",
+    )
 
 
-def _squares(picture: Picture) -> list[Region]:
+def _rank(pose: Array) -> tuple[bool, float]:
+    return on_bar(pose), float(pose[:, 2].mean())
+
+
+def _squares(picture: Picture, share: float) -> list[Region]:
+    """Return overlapping squares, ``share`` of the picture's short side wide, that cover it."""
     high, wide = picture.shape[:2]
-    short = min(high, wide)
-    count = 3 if max(high, wide) > 1.2 * short else 1
-    shares = np.linspace(0, 1, count)
-    if wide >= high:
-        return [Region(short / 2 + share * (wide - short), high / 2, short) for share in shares]
-    return [Region(wide / 2, short / 2 + share * (high - short), short) for share in shares]
+    side = share * min(high, wide)
+
+    def middles(length: int) -> Array:
+        count = 1 if length < 1.2 * side else 1 + int(np.ceil((length - side) / (0.5 * side)))
+        return np.linspace(side / 2, length - side / 2, count) if count > 1 else np.array([length / 2])
+
+    return [Region(float(x), float(y), side) for y in middles(high) for x in middles(wide)]
 
 
 def _settled(finder: Finder, picture: Picture, region: Region) -> Array | None:
@@ -384,7 +442,14 @@ def _rows(
         seen, presence = landmarks.look(frame.picture, target)
         if film.frames_expected:
             progress(min(1.0, (count + 1) / film.frames_expected), "reading joints")
-        yield frame.t_s, pose, seen, presence, (target.x, target.y, target.side), steadier.shift(frame.picture)
+        yield (
+            frame.t_s,
+            pose,
+            seen,
+            presence,
+            (target.x, target.y, target.side),
+            steadier.shift(frame.picture),
+        )
 
 
 def _follow(finder: Finder, frame: Frame, search: Region, again: bool) -> Array:

@@ -17,12 +17,10 @@ from overbar.film.view import Looking
 Array = NDArray[np.float64]
 
 MEASURES: dict[str, str] = {
-    "hip_travel_L": "travel of the hips in the swing before the pull, or what the feet's travel amounts to at the hips",
-    "swing_period_s": "period of the swing before the pull",
+    "hip_travel_L": "travel of the hips in the swing before the pull, or what the feet's amounts to there",
     "pull_after_front_s": "pull start minus the front turning point of the mass centre",
     "elbow_at_pull_deg": "elbow angle at the pull's start",
     "swing_elbow_deg": "median elbow angle in the swing",
-    "first_swing_elbow_deg": "elbow angle when the film's first swing starts",
     "hip_angle_from_vertical_deg": "greatest angle of the line from bar to hips from plumb in the swing",
     "hip_angle_deg": "least hip angle until 0.15 s before the pull's start",
     "peak_shoulder_L": "greatest shoulder height",
@@ -30,41 +28,39 @@ MEASURES: dict[str, str] = {
     "swing_peak_L": "greatest shoulder height of a pull out of a swing",
     "strict_peak_L": "greatest shoulder height of a strict high pull",
     "rise_mean_mps": "mean rise speed from the pull's start to the top or the bar",
-    "rise_propulsive_mps": "mean rise speed while the fall of speed is slower than free fall",
+    "rise_propulsive_mps": "mean rise speed while its fall is slower than free fall",
     "peak_rise_speed_ms": "greatest rise speed",
     "hang_to_bar_level_s": "time from the pull's start to the shoulder at bar height",
     "gap_at_bar_level_L": "distance of the shoulder behind the bar at bar height",
     "stall_s": "longest pause between +0.05 and +0.40 L before the elbows are over the wrists",
-    "drop_in_transition_L": "greatest loss of height on the way from bar level to support",
-    "elbow_gap_s": "time between the two elbows turning over",
-    "shoulder_tilt_deg": "tilt of the shoulder line between the two turn-overs",
+    "drop_in_transition_L": "greatest loss of height from bar level to the turn-over",
+    "elbow_gap_s": "time between the two elbows rising past the bar",
+    "shoulder_tilt_deg": "tilt of the shoulder line while the elbows rise past the bar",
     "trunk_back_lean_deg": "lean of the trunk backwards at the turn-over",
     "ear_behind_shoulder_L": "distance of the ear behind the shoulder at the top of a failed pull",
-    "elbow_below_wrist_after_peak_s": "time the elbows stay under the wrists at the top of a pull over bar height",
+    "elbow_below_wrist_after_peak_s": "time the elbows stay under the wrists at the top",
     "over_bar_to_lockout_s": "time from shoulders over the bar to straight arms",
     "final_elbow_deg": "elbow angle in the support",
     "support_hold_s": "time the support is held in the film",
     "descent_s": "time from support to hang",
     "support_to_hang_s": "the same, where it is a drop",
     "descent_peak_speed_ms": "greatest speed downwards before the arms are straight",
-    "trunk_thigh_deg": "greatest angle of trunk and thigh in the pull, past 180 when arched",
     "bottom_elbow_deg": "elbow angle at the bottom of a rep",
     "chin_over_bar_L": "chin height over the bar at the top of a rep",
     "hip_forward_L": "forward travel of the hips in a strict pull",
     "knee_change_deg": "change of the knee angle in a strict pull",
-    "shoulder_height_diff_L": "difference of the shoulders' heights that lasts 0.3 s of a pull",
     "first_rep_mean_speed_ms": "mean rise speed of the first rep",
-    "strict_mean_speed_ms": "mean rise speed of a rep",
 }
 """Every measure a reading may name, in words."""
 
 ANGLE_SD_DEG = 8.0
-"""One-sigma error of a joint angle seen side-on (handbook science.md section 6.4 and own measurement: 5 to 10)."""
+"""One-sigma error of a joint angle seen side-on (handbook science.md section 6.4 and own measurement: 5 to
+10)."""
 SUPPORT_ELBOW_SHORT_DEG = 8.0
 """A straight arm in support is read this much short: the wrist hides behind hip and bar (own measurement)."""
 UPPER_ARM = 0.44
-"""Share of the upper arm in L: 0.30 m of 0.68 m (ANSUR II shoulder-elbow 0.207 and elbow-grip 0.198 of stature give
-0.51 from the acromion; the joint centre lies 5 cm lower)."""
+"""Share of the upper arm in L: 0.30 m of 0.68 m (ANSUR II shoulder-elbow 0.207 and elbow-grip 0.198 of
+stature give 0.51 from the acromion; the joint centre lies 5 cm lower)."""
 HIP_RADIUS, FOOT_RADIUS = 1.74, 3.0
 """Distance of hips and feet from the bar in the hang, L (trunk 0.50 m, leg 0.86 m, L 0.68 m)."""
 STALL_BAND = (0.05, 0.40)
@@ -81,7 +77,8 @@ FRONT_BEFORE_S = 1.1
 LEAST_SWING_L = 0.25
 """Hip travel from which there is a swing (handbook trade.md section 2.6)."""
 BEFORE_PULL_S = 2.5
-"""How far back before a pull its swing is looked for: a swing lasts about 2.2 s (handbook science.md section 3.3)."""
+"""How far back before a pull its swing is looked for: a swing lasts about 2.2 s (handbook science.md
+section 3.3)."""
 
 
 def elbow_of_reach(reach: float) -> float:
@@ -96,7 +93,7 @@ def elbow_of_reach(reach: float) -> float:
 
 
 def event_sd(motion: Motion, at_s: float, height_sd: float, least_speed: float = 0.25) -> float:
-    """Return the one-sigma error of the time a height is crossed: half a frame, and height error over speed."""
+    """Return the one-sigma error of the time a height is crossed, from frame time and height error."""
     i = int(np.clip(np.searchsorted(motion.t_s, at_s), 1, len(motion.t_s) - 1))
     frame = float(motion.t_s[i] - motion.t_s[i - 1])
     speed = max(abs(float(motion.rise[i])), least_speed)
@@ -113,7 +110,7 @@ def swing_before(motion: Motion, pull: Pull) -> slice:
 
 
 def hip_travel(motion: Motion, frames: slice) -> Measured:
-    """Return the swing's travel at the hips: of the hips, or of the feet at the hips' distance, the greater."""
+    """Return the swing's travel at the hips: their own, or the feet's at the hips' distance, the greater."""
     if frames.stop - frames.start < 3:
         return Measured(0.0, 0.05)
     hips = float(np.ptp(motion.hip_x[frames]))
@@ -121,7 +118,9 @@ def hip_travel(motion: Motion, frames: slice) -> Measured:
     return Measured(max(hips, feet), 0.05)
 
 
-def swing_period(turns: tuple[Turn, ...], motion: Motion, until: int | None = None) -> tuple[Measured | None, float]:
+def swing_period(
+    turns: tuple[Turn, ...], motion: Motion, until: int | None = None
+) -> tuple[Measured | None, float]:
     """Return the period of the swing and the relative spread of its halves.
 
     Two turning points of the same side are one period, two of different sides half of one.
@@ -195,7 +194,11 @@ def of_pull(motion: Motion, looking: Looking, pull: Pull) -> dict[str, Measured]
         put("hip_travel_L", travel.value, travel.sd)
         if swing.stop - swing.start > 3:
             seen = float(np.median(motion.elbow_deg[swing]))
-            put("swing_elbow_deg", max(seen, elbow_of_reach(float(np.median(motion.reach[swing])))), ANGLE_SD_DEG)
+            put(
+                "swing_elbow_deg",
+                max(seen, elbow_of_reach(float(np.median(motion.reach[swing])))),
+                ANGLE_SD_DEG,
+            )
             hips = np.degrees(np.arctan2(np.abs(motion.hip_x[swing]), HIP_RADIUS))
             put("hip_angle_from_vertical_deg", hips.max(), 3.0)
         early = slice(swing.start, max(swing.start + 1, int(np.searchsorted(t, t[pull.start] - 0.15))))
@@ -205,7 +208,7 @@ def of_pull(motion: Motion, looking: Looking, pull: Pull) -> dict[str, Measured]
             put("pull_after_front_s", t[pull.start] - t[front], np.hypot(1.5 * frame, 0.04))
         if level is not None:
             put("gap_at_bar_level_L", -motion.shoulder_x[level], 0.04)
-    if level is not None:
+    if level_s is not None and level is not None:
         put("hang_to_bar_level_s", level_s - t[pull.start], np.hypot(frame, event_sd(motion, level_s, 0.02)))
         _over(motion, looking, pull, level, last, put)
     if not pull.to_support:
@@ -251,7 +254,7 @@ def longest_stall(motion: Motion, looking: Looking, level: int, last: int) -> tu
         & (motion.elbow_up < 0.12)
     )
     if looking.shows_depth_plane:
-        # Shoulders over the hands are past the chest's rest on the bar, whatever the hidden elbow seems to do.
+        # Shoulders over the hands are past the chest's rest on the bar, whatever a hidden elbow does.
         slow &= motion.shoulder_x < STALL_BEHIND
     best, at = 0.0, level
     start: int | None = None
@@ -265,7 +268,10 @@ def longest_stall(motion: Motion, looking: Looking, level: int, last: int) -> tu
         elif start is not None:
             missed += 1
             # Resting on the chest is not standing still: a short sway does not end the stall.
-            if motion.t_s[i] - motion.t_s[i - missed] > 0.2 or not STALL_BAND[0] < motion.shoulder[i] < STALL_BAND[1]:
+            if (
+                motion.t_s[i] - motion.t_s[i - missed] > 0.2
+                or not STALL_BAND[0] < motion.shoulder[i] < STALL_BAND[1]
+            ):
                 start, missed = None, 0
     return best, at
 
@@ -319,9 +325,15 @@ def _down(motion: Motion, pull: Pull, first: int, put: object) -> None:
     if len(speed) < 3:
         return
     fastest = int(speed.argmax())
-    put("descent_peak_speed_ms", speed[fastest], np.hypot(0.1, motion.rise_sd[first + fastest] * motion.length_m))
+    put(
+        "descent_peak_speed_ms",
+        speed[fastest],
+        np.hypot(0.1, motion.rise_sd[first + fastest] * motion.length_m),
+    )
     if pull.descent is not None:
-        hang = crossing(motion.t_s, motion.shoulder, HANG_BELOW, first, min(pull.end + 1, len(motion.t_s) - 1), False)
+        hang = crossing(
+            motion.t_s, motion.shoulder, HANG_BELOW, first, min(pull.end + 1, len(motion.t_s) - 1), False
+        )
         if hang is not None:
             put("descent_s", hang - motion.t_s[first], 0.05)
             put("support_to_hang_s", hang - motion.t_s[first], 0.05)

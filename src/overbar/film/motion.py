@@ -7,27 +7,25 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from overbar.film.bar import Hang, angle_deg, joined
-from overbar.film.track import Track
+from overbar.film.bar import Hang, angle_deg, joined, shoulder_centre
+from overbar.film.camera import HALF_SHOULDERS_M, HANG_LENGTH_PER_STATURE, HANG_LENGTH_SPREAD, Camera
+from overbar.film.track import NAMES, Track
 from overbar.film.view import Looking
 
 Array = NDArray[np.float64]
 
-HANG_LENGTH_PER_STATURE, HANG_LENGTH_SPREAD = 0.380, 0.018
-"""L as a share of stature, and its one-sigma spread between people: trade sources give 0.36 to 0.39;
-ANSUR II gives grip above acromion 0.394 (men) and 0.383 (women), the joint lying below the acromion
-(handbook science.md section 4.4)."""
-
 CHIN_BELOW_NOSE = 0.115
-"""The nets know no chin. Where it passes the bar it lies this far below the nose point, L (0.08 m), however the head is
-held: a head thrown back lifts both. Fitted to 59 films of as many bodies and views with known truth; error on 31
-others: median 0.025, 80 % 0.050 L (richer fits with mouth, ear and shoulder did no better)."""
+"""The nets know no chin. Where it passes the bar it lies this far below the nose point, L (0.08 m), however
+the head is held: a head thrown back lifts both. Fitted to 59 films of as many bodies and views with known
+truth; error on 31 others: median 0.025, 80 % 0.050 L (richer fits with mouth, ear and shoulder did no
+better)."""
 CHIN_SD = 0.035
 """One-sigma error of that, L."""
 SHOULDER_SD = 0.015
 """One-sigma error of the shoulder point against the joint centre as the arm moves, L (own measurement)."""
 MASS_SHARES = {"trunk": 0.50, "arm": 0.10, "thigh": 0.28, "shank": 0.12}
-"""Body mass shares of trunk with head, both arms, both thighs, both shanks with feet (de Leva 1996, rounded)."""
+"""Body mass shares of trunk with head, both arms, both thighs, both shanks with feet (de Leva 1996,
+rounded)."""
 
 
 @dataclass(frozen=True)
@@ -93,7 +91,7 @@ class Motion:
     length_sd_m: float
 
 
-def in_bar_frame(track: Track, looking: Looking, hang: Hang, stature_m: float) -> Motion:
+def in_bar_frame(track: Track, looking: Looking, hang: Hang, camera: Camera) -> Motion:
     """Express a track in the bar's frame."""
     origin = np.array([hang.bar.x_px, hang.bar.y_px])
     flip = np.array([looking.forward, -1.0])
@@ -104,10 +102,13 @@ def in_bar_frame(track: Track, looking: Looking, hang: Hang, stature_m: float) -
     def pair(part: str) -> Array:
         return place(joined(track, looking, part))
 
-    shoulder, elbow, wrist, hip = (pair(part) for part in ("shoulder", "elbow", "wrist", "hip"))
+    shoulder = place(shoulder_centre(track, looking))
+    elbow, wrist, hip = (pair(part) for part in ("elbow", "wrist", "hip"))
     knee, ankle, ear = (pair(part) for part in ("knee", "ankle", "ear"))
     nose = place(track.at("nose"))
-    chin = nose[:, 1] - CHIN_BELOW_NOSE
+    # The head lies in the middle plane, the bar was found at the near shoulder's depth.
+    near_shoulder_up = camera.rise_of(HALF_SHOULDERS_M, hang.length_px) * looking.side_on / hang.length_px
+    chin = nose[:, 1] - CHIN_BELOW_NOSE + near_shoulder_up
     left = {part: place(track.at(f"left_{part}")) for part in ("shoulder", "elbow")}
     right = {part: place(track.at(f"right_{part}")) for part in ("shoulder", "elbow")}
     trunk = (shoulder + hip) / 2
@@ -117,17 +118,16 @@ def in_bar_frame(track: Track, looking: Looking, hang: Hang, stature_m: float) -
         + MASS_SHARES["thigh"] * (hip + knee) / 2
         + MASS_SHARES["shank"] * (knee + ankle) / 2
     )
-    columns = [i for i, name in enumerate(_names()) if name.endswith("shoulder")]
+    columns = [i for i, name in enumerate(NAMES) if name.endswith("shoulder")]
     seen_sd = track.sd[:, columns].mean(1) / hang.length_px
     # A bar placed too low by one part in a hundred of L reads a height of +1 L two parts too high.
     by_bar = hang.bar.sd_px / hang.length_px * np.abs(1 + shoulder[:, 1])
     height_sd = np.sqrt(seen_sd**2 + by_bar**2 + SHOULDER_SD**2)
     speed = (
-        looking.near_weight * track.vy[:, _names().index(f"{looking.near}_shoulder")]
+        looking.near_weight * track.vy[:, NAMES.index(f"{looking.near}_shoulder")]
         + (1 - looking.near_weight)
-        * track.vy[:, _names().index(f"{'left' if looking.near == 'right' else 'right'}_shoulder")]
+        * track.vy[:, NAMES.index(f"{'left' if looking.near == 'right' else 'right'}_shoulder")]
     )
-    length_m = HANG_LENGTH_PER_STATURE * stature_m
     return Motion(
         t_s=track.t_s,
         shoulder=shoulder[:, 1],
@@ -143,7 +143,9 @@ def in_bar_frame(track: Track, looking: Looking, hang: Hang, stature_m: float) -
         ear_x=ear[:, 0],
         body_x=body[:, 0],
         elbow_deg=angle_deg(shoulder, elbow, wrist),
-        hip_deg=_signed_hip(shoulder, hip, knee) if looking.shows_depth_plane else angle_deg(shoulder, hip, knee),
+        hip_deg=_signed_hip(shoulder, hip, knee)
+        if looking.shows_depth_plane
+        else angle_deg(shoulder, hip, knee),
         knee_deg=angle_deg(hip, knee, ankle),
         left_elbow=left["elbow"][:, 1],
         right_elbow=right["elbow"][:, 1],
@@ -152,8 +154,8 @@ def in_bar_frame(track: Track, looking: Looking, hang: Hang, stature_m: float) -
         tilt_deg=_slope_deg(left["shoulder"] - right["shoulder"]),
         reach=np.hypot(shoulder[:, 0], shoulder[:, 1]),
         hand_off=np.hypot(wrist[:, 0], wrist[:, 1]),
-        length_m=length_m,
-        length_sd_m=HANG_LENGTH_SPREAD * stature_m,
+        length_m=camera.hang_length_m,
+        length_sd_m=HANG_LENGTH_SPREAD / HANG_LENGTH_PER_STATURE * camera.hang_length_m,
     )
 
 
@@ -166,9 +168,3 @@ def _signed_hip(shoulder: Array, hip: Array, knee: Array) -> Array:
     trunk = np.arctan2(shoulder[:, 0] - hip[:, 0], shoulder[:, 1] - hip[:, 1])
     thigh = np.arctan2(knee[:, 0] - hip[:, 0], hip[:, 1] - knee[:, 1])
     return 180.0 - np.degrees(trunk + thigh)
-
-
-def _names() -> tuple[str, ...]:
-    from overbar.film.track import NAMES
-
-    return NAMES

@@ -41,21 +41,24 @@ def write_overlay(film: Path, reading: Reading, out: Path, progress: Progress = 
     """
     file = look_at(film)
     scale = min(1.0, LONGEST_SIDE / max(file.width, file.height))
-    wide, high = (int(round(side * scale / 2)) * 2 for side in (file.width, file.height))
+    wide, high = (round(side * scale / 2) * 2 for side in (file.width, file.height))
     handle, name = tempfile.mkstemp(suffix=".mp4", dir=out.parent)
     os.close(handle)
     try:
         with av.open(name, "w") as container:
-            stream = container.add_stream("libx264", rate=Fraction(30), options={"crf": "24", "preset": "veryfast"})
+            stream = container.add_stream(
+                "libx264", rate=Fraction(30), options={"crf": "24", "preset": "veryfast"}
+            )
             stream.width, stream.height, stream.pix_fmt = wide, high, "yuv420p"
             stream.time_base = Fraction(1, 90_000)
             for i, frame in enumerate(frames(file)):
                 if i >= len(reading.joints.t_s):
                     break
-                picture = np.ascontiguousarray(cv2.resize(frame.picture, (wide, high), interpolation=cv2.INTER_AREA))
+                smaller = cv2.resize(frame.picture, (wide, high), interpolation=cv2.INTER_AREA)
+                picture = np.ascontiguousarray(smaller, np.uint8)
                 _draw(picture, reading, i, wide / file.width)
                 shown = av.VideoFrame.from_ndarray(picture, format="rgb24")
-                shown.pts = int(round(frame.t_s * 90_000))
+                shown.pts = round(frame.t_s * 90_000)
                 shown.time_base = Fraction(1, 90_000)
                 container.mux(stream.encode(shown))
                 progress((i + 1) / len(reading.joints.t_s), "drawing")
@@ -87,7 +90,9 @@ def _draw(picture: Picture, reading: Reading, i: int, scale: float) -> None:
         centre = _at(((reading.bar.x_px + dx) * scale, (reading.bar.y_px + dy) * scale, 0.0))
         cv2.drawMarker(picture, centre, BAR_COLOUR, cv2.MARKER_CROSS, 10 * thick, thick, cv2.LINE_AA)
         half = int(picture.shape[1] * 0.08)
-        cv2.line(picture, (centre[0] - half, centre[1]), (centre[0] + half, centre[1]), BAR_COLOUR, 1, cv2.LINE_AA)
+        cv2.line(
+            picture, (centre[0] - half, centre[1]), (centre[0] + half, centre[1]), BAR_COLOUR, 1, cv2.LINE_AA
+        )
     curves = reading.curves
     lines = [
         f"{curves.t_s[i]:.2f} s  {curves.phase[i]}",
@@ -102,4 +107,4 @@ def _draw(picture: Picture, reading: Reading, i: int, scale: float) -> None:
 
 
 def _at(place: tuple[float, float, float]) -> tuple[int, int]:
-    return int(round(place[0])), int(round(place[1]))
+    return round(place[0]), round(place[1])

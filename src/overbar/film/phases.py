@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from overbar.film.motion import Motion
 from overbar.film.view import Looking
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 HANG_BELOW = -0.82
 """Shoulder height under which the athlete hangs, L (arms within a fifth of straight; own judgement)."""
@@ -65,8 +67,8 @@ class Turn:
 class Phases:
     """Hanging frames, pulls and turning points of a film."""
 
-    on_bar: Array
-    hanging: Array
+    on_bar: Mask
+    hanging: Mask
     pulls: tuple[Pull, ...]
     turns: tuple[Turn, ...]
     label: tuple[str, ...]
@@ -92,20 +94,22 @@ def crossing(t_s: Array, values: Array, level: float, first: int, last: int, upw
     return float(t_s[i] + share * (t_s[i + 1] - t_s[i]))
 
 
-def _on_bar(motion: Motion) -> Array:
-    """Say in which frames the hands are at the bar: their usual distance from it, with room for the turn of the wrist."""
+def _on_bar(motion: Motion) -> Mask:
+    """Say in which frames the hands are at the bar, with room for the turn of the wrist."""
     away = motion.hand_off > 0.45
     # A hand is lost to sight for a moment more often than it leaves the bar.
     long_away = np.zeros_like(away)
     for first, last in _runs(away):
         if motion.t_s[last] - motion.t_s[first] > 0.7:
             long_away[first : last + 1] = True
-    return ~long_away
+    return np.asarray(~long_away)
 
 
-def _runs(mask: Array) -> list[tuple[int, int]]:
+def _runs(mask: Mask) -> list[tuple[int, int]]:
     edges = np.diff(np.concatenate([[False], mask, [False]]).astype(int))
-    return list(zip(np.nonzero(edges == 1)[0].tolist(), (np.nonzero(edges == -1)[0] - 1).tolist(), strict=True))
+    return list(
+        zip(np.nonzero(edges == 1)[0].tolist(), (np.nonzero(edges == -1)[0] - 1).tolist(), strict=True)
+    )
 
 
 def _pull(motion: Motion, first: int, last: int) -> Pull | None:
@@ -134,22 +138,24 @@ def _start(motion: Motion, first: int) -> int:
     since = max(0, int(np.searchsorted(motion.t_s, motion.t_s[first] - 0.6)))
     straight = float(np.median(motion.elbow_deg[since : max(since + 1, start)]))
     bent = start
-    while bent > since and motion.elbow_deg[bent - 1] < straight - PULL_ELBOW_DEG and motion.shoulder[bent - 1] < 0:
+    while (
+        bent > since
+        and motion.elbow_deg[bent - 1] < straight - PULL_ELBOW_DEG
+        and motion.shoulder[bent - 1] < 0
+    ):
         bent -= 1
     return start if start - bent > 0.25 / np.median(np.diff(motion.t_s)) else min(start, bent)
 
 
-def _turns(motion: Motion, hanging: Array, pulls: tuple[Pull, ...]) -> tuple[Turn, ...]:
+def _turns(motion: Motion, hanging: Mask, pulls: tuple[Pull, ...]) -> tuple[Turn, ...]:
     """Find the turning points of the mass centre, in the hangs and on into each pull."""
     found: list[Turn] = []
-    starts = {pull.start: pull for pull in pulls}
     for first, last in _runs(hanging | _early_pull(motion, pulls)):
         found += _extremes(motion, first, last)
-    del starts
     return tuple(found)
 
 
-def _early_pull(motion: Motion, pulls: tuple[Pull, ...]) -> Array:
+def _early_pull(motion: Motion, pulls: tuple[Pull, ...]) -> Mask:
     mask = np.zeros(len(motion.t_s), bool)
     for pull in pulls:
         if not pull.from_above:
@@ -180,10 +186,10 @@ def _extremes(motion: Motion, first: int, last: int) -> list[Turn]:
 
 
 def _labels(
-    motion: Motion, on_bar: Array, hanging: Array, pulls: tuple[Pull, ...], turns: tuple[Turn, ...]
+    motion: Motion, on_bar: Mask, hanging: Mask, pulls: tuple[Pull, ...], turns: tuple[Turn, ...]
 ) -> tuple[str, ...]:
     label = np.where(hanging, "hang", np.where(on_bar, "pull", "away")).astype(object)
-    for one, other in zip(turns, turns[1:], strict=False):
+    for one, other in pairwise(turns):
         between = slice(one.frame, other.frame + 1)
         label[between] = np.where(hanging[between], "swing", label[between])
     for pull in pulls:

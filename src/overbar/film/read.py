@@ -13,9 +13,18 @@ from overbar.athlete.anthropometry import check_stature
 from overbar.errors import BadInput, UnusableFilm
 from overbar.film.attempts import find_attempts
 from overbar.film.bar import Hang, find_hang, hang_at
+from overbar.film.camera import camera_of
 from overbar.film.decode import FEWEST_FRAMES, FilmFile, look_at, variable_rate
 from overbar.film.events import find_events
-from overbar.film.faults import fault_data, find_faults, holds_back, main_fault, margins, subject_of_attempt, subject_of_rep
+from overbar.film.faults import (
+    fault_data,
+    find_faults,
+    holds_back,
+    main_fault,
+    margins,
+    subject_of_attempt,
+    subject_of_rep,
+)
 from overbar.film.joints import see
 from overbar.film.measures import hip_travel, swing_period
 from overbar.film.motion import Motion, in_bar_frame
@@ -86,7 +95,7 @@ def read_film(
         )
     track = follow(sights)
     looking = look_from(track)
-    hang = find_hang(track, looking, sights.hands)
+    hang = find_hang(track, looking, sights.hands, camera_of(file.width, file.height, stature_m))
     _check_in_picture(track, hang, file)
     film = _film(file, sights.t_s)
     reading = _reading(film, stature_m, mass_kg, track, looking, hang)
@@ -97,9 +106,7 @@ def read_film(
     return reading
 
 
-def reread(
-    reading: Reading, corrections: Mapping[str, Any] | Sequence[Mapping[str, Any]]
-) -> Reading:
+def reread(reading: Reading, corrections: Mapping[str, Any] | Sequence[Mapping[str, Any]]) -> Reading:
     """Reckon every number anew from corrected points, without the film or the nets.
 
     Parameters
@@ -107,7 +114,7 @@ def reread(
     reading : Reading
         The reading to correct.
     corrections : mapping or sequence of mappings
-        Each has ``frame`` (int), ``joint`` (a name of the reading's joints, or ``bar``), ``x_px`` and ``y_px``.
+        Each has ``frame`` (int), ``joint`` (one of the reading's, or ``bar``), ``x_px`` and ``y_px``.
         A corrected joint pulls its neighbours in time along as far as the smoother lets it.
 
     Returns
@@ -130,7 +137,9 @@ def reread(
             frame, joint = int(one["frame"]), str(one["joint"])
             place = float(one["x_px"]), float(one["y_px"])
         except (KeyError, TypeError, ValueError) as error:
-            raise BadInput(f"correction {dict(one)} is not complete", do="Give frame, joint, x_px, y_px.") from error
+            raise BadInput(
+                f"correction {dict(one)} is not complete", do="Give frame, joint, x_px, y_px."
+            ) from error
         if joint == "bar":
             if bar is None:
                 raise BadInput("this reading has no bar to correct", do="Read a film with a hang in it.")
@@ -168,7 +177,7 @@ def _rows(values: Any) -> tuple[tuple[float, ...], ...]:
 def _reading(
     film: Film, stature_m: float, mass_kg: float | None, track: Track, looking: Looking, hang: Hang
 ) -> Reading:
-    motion = in_bar_frame(track, looking, hang, stature_m)
+    motion = in_bar_frame(track, looking, hang, camera_of(film.width, film.height, stature_m))
     phases = find_phases(motion, looking)
     events = find_events(motion, phases)
     reps = find_reps(motion, looking, phases)
@@ -220,11 +229,16 @@ def _remarks(looking: Looking, phases: Phases) -> tuple[Problem, ...]:
     found = []
     if looking.view.kind == "oblique":
         found.append(
-            Problem("oblique", "The camera stands askew: timing and gaps are less sure. Film square from the side.")
+            Problem(
+                "oblique",
+                "The camera stands askew: timing and gaps are less sure. Film square from the side.",
+            )
         )
     if not looking.shows_depth_plane:
         found.append(
-            Problem("no_fore_aft", "Seen from the front or back: swing, timing and gap to the bar cannot be told.")
+            Problem(
+                "no_fore_aft", "Seen from the front or back: swing, timing and gap to the bar cannot be told."
+            )
         )
     if not phases.pulls:
         found.append(Problem("no_pull", "No pull was seen in this film."))
@@ -268,22 +282,26 @@ def _check_frames(t_s: Any) -> None:
     rate = 1.0 / float(np.median(np.diff(t_s)))
     if rate < SLOWEST_RATE_HZ:
         raise UnusableFilm(
-            "slow_rate", f"the film has {rate:.0f} frames a second.", "Film at 60 frames a second, at least 25."
+            "slow_rate",
+            f"the film has {rate:.0f} frames a second.",
+            "Film at 60 frames a second, at least 25.",
         )
 
 
 def _check_in_picture(track: Track, hang: Hang, file: FilmFile) -> None:
     margin = CUT_OFF_MARGIN * max(file.width, file.height)
     if hang.bar.y_px < margin:
-        raise UnusableFilm("cut_off", "the bar is above the picture.", "Keep a hand's width over the bar in the picture.")
+        raise UnusableFilm(
+            "cut_off", "the bar is above the picture.", "Keep a hand's width over the bar in the picture."
+        )
     hanging = hang.frames
     for part, word in (("hip", "the hips are"), ("knee", "the legs are")):
         path = track.middle(part)[hanging]
         sides = track.sd[hanging][:, [NAMES.index(f"left_{part}")]]
         outside = (
-            (path[:, 0] < margin)
-            | (path[:, 0] > file.width - margin)
-            | (path[:, 1] > file.height - margin)
+            (path[:, 0] < margin) | (path[:, 0] > file.width - margin) | (path[:, 1] > file.height - margin)
         )
         if outside.mean() > 0.5 and len(sides):
-            raise UnusableFilm("cut_off", f"{word} outside the picture.", "Keep the whole body in the picture.")
+            raise UnusableFilm(
+                "cut_off", f"{word} outside the picture.", "Keep the whole body in the picture."
+            )

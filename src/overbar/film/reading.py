@@ -354,9 +354,7 @@ class Reading:
                 film=Film(**data["film"]),
                 stature_m=data["stature_m"],
                 mass_kg=data.get("mass_kg"),
-                view=View(
-                    data["view"]["kind"], data["view"]["facing"], Measured(**data["view"]["off_side"])
-                ),
+                view=View(data["view"]["kind"], data["view"]["facing"], Measured(**data["view"]["off_side"])),
                 usable=data["usable"],
                 problems=tuple(Problem(**p) for p in data["problems"]),
                 bar=BarPoint(**data["bar"]) if data["bar"] else None,
@@ -404,7 +402,8 @@ def _swing(data: dict[str, Any] | None) -> Swing | None:
 
 def _rep(data: dict[str, Any]) -> Rep:
     named = ("peak_shoulder_L", "peak_chin_L", "mean_speed_mps", "peak_speed_mps", "bottom_elbow_deg")
-    return Rep(**{k: _measured(v) if k in named else v for k, v in data.items()})
+    measured: dict[str, Any] = {name: _measured(data[name]) for name in named}
+    return Rep(**{**data, **measured})
 
 
 def _attempt(data: dict[str, Any]) -> Attempt:

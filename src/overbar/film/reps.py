@@ -137,7 +137,8 @@ def _negative(motion: Motion, pull: Pull, first: int) -> Rep:
         peak_chin_L=Measured(float(motion.chin[chin]), float(motion.chin_sd[chin])),
         mean_speed_mps=Measured(mean, float(relative * abs(mean) + 0.01)),
         peak_speed_mps=Measured(
-            float(fall.max()), float(np.hypot(motion.rise_sd[fastest] * motion.length_m, relative * fall.max()))
+            float(fall.max()),
+            float(np.hypot(motion.rise_sd[fastest] * motion.length_m, relative * fall.max())),
         ),
         bottom_elbow_deg=None,
     )
@@ -179,5 +180,3 @@ def _dips(motion: Motion, phases: Phases) -> list[Rep]:
             )
         )
     return reps
-
-

@@ -78,12 +78,14 @@ def smooth(t_s: Array, seen: Array, sd: Array, jerk: float) -> Smoothed:
     """
     first = _pass(t_s, seen, sd, jerk)
     away = np.abs(seen - first.place) / np.sqrt(sd**2 + first.place_sd**2)
-    loosened = sd * np.sqrt(np.maximum(1.0, away / OUTLIER_SD)) * np.where(away > OUTLIER_SD, away / OUTLIER_SD, 1.0)
+    loosened = (
+        sd * np.sqrt(np.maximum(1.0, away / OUTLIER_SD)) * np.where(away > OUTLIER_SD, away / OUTLIER_SD, 1.0)
+    )
     return _pass(t_s, seen, loosened, jerk)
 
 
 def _pass(t_s: Array, seen: Array, sd: Array, jerk: float) -> Smoothed:
-    looks, n, m = seen.shape
+    _, n, m = seen.shape
     # One look of the joint precision is the same as the looks one after another.
     weight = np.where(np.isfinite(seen), 1.0 / np.square(sd), 0.0)
     total = weight.sum(0)
@@ -104,7 +106,9 @@ def _pass(t_s: Array, seen: Array, sd: Array, jerk: float) -> Smoothed:
             P = F @ P @ F.T + Q
         ahead_x[i], ahead_P[i] = x, P
         used = total[i] > 0
-        gain = P[:, :, 0] / (P[:, 0, 0] + np.where(used, 1.0 / np.where(used, total[i], 1.0), np.inf))[:, None]
+        gain = (
+            P[:, :, 0] / (P[:, 0, 0] + np.where(used, 1.0 / np.where(used, total[i], 1.0), np.inf))[:, None]
+        )
         x = x + gain * (mean[i] - x[:, 0])[:, None]
         P = P - gain[:, :, None] * P[:, None, 0, :]
         filtered_x[i], filtered_P[i] = x, P

@@ -15,23 +15,37 @@ from overbar.film.smoothing import Smoothed, smooth
 
 Array = NDArray[np.float64]
 
-PAIRED = ("ear", "mouth", "shoulder", "elbow", "wrist", "index", "pinky", "hip", "knee", "ankle", "heel", "toe")
+PAIRED = (
+    "ear",
+    "mouth",
+    "shoulder",
+    "elbow",
+    "wrist",
+    "index",
+    "pinky",
+    "hip",
+    "knee",
+    "ankle",
+    "heel",
+    "toe",
+)
 NAMES: tuple[str, ...] = ("nose", *(f"{side}_{part}" for part in PAIRED for side in ("left", "right")))
 """Joints of the track."""
-BONES: tuple[tuple[str, str], ...] = tuple(
-    (f"{side}_{a}", f"{side}_{b}")
-    for side in ("left", "right")
-    for a, b in (
-        ("shoulder", "elbow"),
-        ("elbow", "wrist"),
-        ("wrist", "index"),
-        ("shoulder", "hip"),
-        ("hip", "knee"),
-        ("knee", "ankle"),
-        ("heel", "toe"),
-        ("ankle", "heel"),
-    )
-) + (("left_shoulder", "right_shoulder"), ("left_hip", "right_hip"))
+_LIMBS = (
+    ("shoulder", "elbow"),
+    ("elbow", "wrist"),
+    ("wrist", "index"),
+    ("shoulder", "hip"),
+    ("hip", "knee"),
+    ("knee", "ankle"),
+    ("heel", "toe"),
+    ("ankle", "heel"),
+)
+BONES: tuple[tuple[str, str], ...] = (
+    *((f"{side}_{a}", f"{side}_{b}") for side in ("left", "right") for a, b in _LIMBS),
+    ("left_shoulder", "right_shoulder"),
+    ("left_hip", "right_hip"),
+)
 """Lines drawn between joints."""
 
 LANDMARK_SD = 0.035
@@ -40,8 +54,8 @@ FINDER_SD = 0.045
 UNSEEN = 4.0
 """A landmark of visibility 0 counts with an sd larger by this factor."""
 DISAGREEMENT = 0.15
-"""Median distance of shoulders, hips and knees between the nets, in trunk lengths, at which the landmarks of a
-frame count half as sure."""
+"""Median distance of shoulders, hips and knees between the nets, in trunk lengths, at which the landmarks
+of a frame count half as sure."""
 JERK = 3e4
 """Spectral density of the jerk in trunk^2/s^5: about a 3.5 Hz low pass at 30 frames/s (own measurement)."""
 LONGEST_GAP_S = 0.5
@@ -101,7 +115,9 @@ def follow(sights: Sights) -> Track:
     place, certainty = looks[..., :2], looks[..., 2]
     trunk = _trunk(place[0])
     # Where the nets part about the trunk, the finder was right in nearly all films with known truth.
-    firm = [NAMES.index(f"{side}_{part}") for side in ("left", "right") for part in ("shoulder", "hip", "knee")]
+    firm = [
+        NAMES.index(f"{side}_{part}") for side in ("left", "right") for part in ("shoulder", "hip", "knee")
+    ]
     apart = np.hypot(*np.moveaxis(place[0][:, firm] - place[1][:, firm], -1, 0)) / (DISAGREEMENT * trunk)
     doubt = 1.0 + np.nan_to_num(np.minimum(np.median(apart, axis=1), 5.0))[:, None] ** 2
     sd = np.stack(
@@ -144,9 +160,7 @@ def keep_sides(look: Array) -> None:
     left = [NAMES.index(f"left_{part}") for part in PAIRED]
     right = [NAMES.index(f"right_{part}") for part in PAIRED]
     trunk_parts = [PAIRED.index("shoulder"), PAIRED.index("hip")]
-    width = np.nanmean(
-        np.stack([look[:, left[k], 0] - look[:, right[k], 0] for k in trunk_parts]), axis=0
-    )
+    width = np.mean(np.stack([look[:, left[k], 0] - look[:, right[k], 0] for k in trunk_parts]), axis=0)
     usual = np.nanmedian(width)
     swapped = np.nonzero((np.sign(width) != np.sign(usual)) & (np.abs(width) > 0.5 * np.abs(usual)))[0]
     if np.abs(usual) < 0.15 * _trunk(look[..., :2]):
@@ -168,9 +182,11 @@ def _landmark_looks(sights: Sights) -> Array:
 
 
 def _finder_looks(sights: Sights) -> Array:
-    """Return the finder's looks carried to every frame by a spline; NaN outside its looks and for its missing joints."""
+    """Return the finder's looks carried to every frame by a spline; NaN where it has none."""
     found = np.full((len(sights.t_s), len(NAMES), 3), np.nan)
-    looked = np.nonzero(np.isfinite(sights.finder[:, 0, 0]) & (sights.finder[:, :, 2].mean(1) > LOWEST_SCORE))[0]
+    looked = np.nonzero(
+        np.isfinite(sights.finder[:, 0, 0]) & (sights.finder[:, :, 2].mean(1) > LOWEST_SCORE)
+    )[0]
     if len(looked) < 4:
         raise UnusableFilm(
             "no_person",
@@ -178,7 +194,9 @@ def _finder_looks(sights: Sights) -> Array:
             "Film side-on, whole body and bar, from 4 to 6 m away.",
         )
     inside = (sights.t_s >= sights.t_s[looked[0]]) & (sights.t_s <= sights.t_s[looked[-1]])
-    before = np.clip(np.searchsorted(looked, np.arange(len(sights.t_s)), side="right") - 1, 0, len(looked) - 2)
+    before = np.clip(
+        np.searchsorted(looked, np.arange(len(sights.t_s)), side="right") - 1, 0, len(looked) - 2
+    )
     gap = sights.t_s[looked[before + 1]] - sights.t_s[looked[before]]
     inside &= gap <= LONGEST_GAP_S
     for source, name in enumerate(FINDER_JOINTS):

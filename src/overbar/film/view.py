@@ -14,7 +14,8 @@ from overbar.film.track import Track
 Array = NDArray[np.float64]
 
 SHOULDER_JOINTS_PER_TRUNK = 0.72
-"""Seen distance of the shoulder points in a square front view, trunk lengths (own measurement on truth films)."""
+"""Seen distance of the shoulder points in a square front view, trunk lengths (own measurement on truth
+films)."""
 OBLIQUE_FROM_DEG, FRONT_FROM_DEG = 22.0, 65.0
 """A view is oblique between these angles off the square side view (own judgement)."""
 VIEW_SD_DEG = 8.0
@@ -41,6 +42,11 @@ class Looking:
     forward: int
     near: str
     near_weight: float
+
+    @property
+    def side_on(self) -> float:
+        """1 in a square side view, 0 where both sides count alike."""
+        return 2 * self.near_weight - 1
 
     @property
     def shows_depth_plane(self) -> bool:
@@ -76,6 +82,6 @@ def look_from(track: Track) -> Looking:
 
 
 def _width(track: Track) -> float:
-    """Return left minus right of shoulders and hips in trunk lengths: positive when the athlete faces the camera."""
+    """Return left minus right shoulder in trunk lengths: positive when the athlete faces the camera."""
     shoulders = track.at("left_shoulder")[:, 0] - track.at("right_shoulder")[:, 0]
     return float(np.median(shoulders) / track.trunk_px)

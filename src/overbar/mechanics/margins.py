@@ -87,7 +87,7 @@ class Person:
     hang_length_m, arm_span_m : float or None
         Own measures; else from stature.
     speed : float
-        Joint speeds over the reference, 1 when unknown.
+        Joint speeds over the usual, see :func:`speed_from_first_rep`; 1 when unknown.
     dip_over_pull : float or None
         Straight-bar dip maximum over pull-up maximum; None when no dip is known.
     """
@@ -120,12 +120,12 @@ class Person:
             arm_span_m=self.arm_span_m,
         )
         usual = body_of(self.stature_m, self.mass_kg, self.sex)
-        push = 1.0 if self.dip_over_pull is None else push_from_dip(self.dip_over_pull)
+        push = 1.0 if self.dip_over_pull is None else push_from_dip(self.dip_over_pull, self.R)
         return Place(
             stature_m=self.stature_m,
             arm=own.hang_length_m / usual.hang_length_m,
             speed=self.speed,
-            push=min(max(push, RANGE["push"][0]), RANGE["push"][1]),
+            push=push,
         )
 
 
@@ -318,19 +318,59 @@ class Answer:
         }
 
 
-def push_from_dip(dip_over_pull: float) -> float:
-    """Return push strength over the model's own from the dip maximum over the pull-up maximum.
+def push_from_dip(dip_over_pull: float, R: float) -> float:
+    """Return push strength over the model's usual from a straight-bar dip maximum.
 
-    A straight line through the model's dips; see docs/body-model.md.
+    Parameters
+    ----------
+    dip_over_pull : float
+        Dip maximum over pull-up maximum, both as system mass.
+    R : float
+        Pull-up maximum over body mass.
+
+    Notes
+    -----
+    A straight line through the model's own dips, see docs/body-model.md; held inside
+    :data:`PUSH_HELD`.
     """
-    return 1.0 + (dip_over_pull - MODEL_DIP_OVER_PULL) / DIP_PER_PUSH
+    usual = DIP_OVER_PULL_AT[1] + DIP_OVER_PULL_PER_R * (R - DIP_OVER_PULL_AT[0])
+    low, high = PUSH_HELD
+    return min(max(1.0 + (dip_over_pull - usual) / DIP_OVER_PULL_PER_PUSH, low), high)
 
 
-MODEL_DIP_OVER_PULL = 0.99
-"""Straight-bar dip maximum over pull-up maximum of the model with its own push strength, at R 1.4."""
+def speed_from_first_rep(mean_speed_mps: float, R: float) -> float:
+    """Return joint speed over the model's usual from the mean speed of a fastest fresh pull-up.
 
-DIP_PER_PUSH = 0.345
-"""Change of that ratio for push strength 1 -> 2, at R 1.4."""
+    Notes
+    -----
+    With its usual joint speeds the model agrees with Beckham et al. 2018: reps =
+    -6.661 + 25.556 x speed, reps by Epley from R. What is faster than that line for the
+    same R has faster joints, :data:`SPEED_PER_JOINT_SPEED` m/s for each whole of it.
+
+    Examples
+    --------
+    >>> round(speed_from_first_rep(0.73, 1.40), 2)
+    1.0
+    """
+    published = (30 * (R - 1) + 6.661) / 25.556
+    low, high = SPEED_HELD
+    return min(max(1.0 + (mean_speed_mps - published) / SPEED_PER_JOINT_SPEED, low), high)
+
+
+DIP_OVER_PULL_AT = (1.40, 0.99)
+"""Straight-bar dip maximum over pull-up maximum of the model with its usual push strength, and at which R."""
+
+DIP_OVER_PULL_PER_R = -0.46
+DIP_OVER_PULL_PER_PUSH = 0.28
+"""How that ratio moves with R and with push strength (solved, see docs/body-model.md)."""
+
+PUSH_HELD = (0.80, 1.45)
+SPEED_HELD = (0.85, 1.15)
+"""An athlete's own push and speed are held to where bodies were solved; a film or a dip maximum that says
+more is more likely wrong (own judgement)."""
+
+SPEED_PER_JOINT_SPEED = 0.35
+"""Mean speed in m/s of the fastest pull-up gained by doubling all arm joint speeds, near the usual ones."""
 
 
 def prior_offset(table: Table, spread: dict[str, float] | None = None) -> Offset:
@@ -343,7 +383,7 @@ def prior_offset(table: Table, spread: dict[str, float] | None = None) -> Offset
     """
     each = spread or _by_variant(table, "unstated", "swing", Place(swing_deg=DEFAULT_SWING_DEG))
     between = float(np.std(list(each.values()), ddof=1)) if len(each) > 1 else SHARED_SD_R
-    sd = math.sqrt(between**2 + SHARED_SD_R**2 + table.unseen_rms**2)
+    sd = math.sqrt(between**2 + SHARED_SD_R**2 + table.shown_rms**2)
     return Offset(0.0, sd, sd)
 
 
@@ -440,12 +480,14 @@ STEPS: tuple[tuple[str, str, float, str, Change], ...] = (
 
 
 def levers(table: Table, person: Person, swing_deg: float) -> tuple[Lever, ...]:
-    """Return what each lever buys or costs from this swing, best first."""
+    """Return what each lever buys or costs from this swing, best first; none that leaves the table."""
     found = []
     for name, unit, step, kind, change in STEPS:
-        if change.swing_deg and swing_deg + change.swing_deg > RANGE["swing_deg"][1]:
+        try:
+            gain = what_if(table, person, swing_deg, change)
+        except BadInput:
+            # A step that would leave the table's range has no answer to rank.
             continue
-        gain = what_if(table, person, swing_deg, change)
         say = f"{name}, {step:+g} {unit}: margin {gain.value:+.3f} R ({gain.low:+.3f} to {gain.high:+.3f})"
         found.append(Lever(name, unit, step, gain.value, gain.low, gain.high, kind, say))
     found.append(_quiet_legs(table, person, swing_deg))

@@ -98,8 +98,8 @@ turned round here."""
 WINTER_GRIP_H = 0.054
 """Wrist to the middle of the grip as a fraction of stature: half the hand's length, 0.108 (own judgement)."""
 
-C7_ABOVE_SHOULDER_H = 0.0436
-"""C7 above the acromion standing, as a fraction of stature: ANSUR II means, .8639 - .8203."""
+C7_ABOVE_SHOULDER_H = {"m": (603.3 - 515.5) / 1741, "f": (614.8 - 497.9) / 1735}
+"""C7 above mid-shoulder as a fraction of stature: de Leva's trunk from C7 less that from mid-shoulder."""
 
 ANKLE_FROM_HEEL = 0.25
 """Where the ankle sits along the foot, from the heel (own judgement; the foot is light)."""
@@ -331,7 +331,7 @@ def _de_leva(stature_m: float, mass_kg: float, sex: str) -> Body:
         [_row(part["upper_arm"], 2, size["upper_arm"], size["upper_arm"], -1)],
         [
             _row(part["trunk"], 1, size["trunk"], 0.0, 1),
-            _row(part["head"], 1, size["head"], -(C7_ABOVE_SHOULDER_H * stature_m + size["head"]), 1),
+            _row(part["head"], 1, size["head"], -(C7_ABOVE_SHOULDER_H[sex] * stature_m + size["head"]), 1),
         ],
         [_row(part["thigh"], 2, size["thigh"], 0.0, 1)],
         [

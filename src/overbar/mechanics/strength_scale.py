@@ -8,7 +8,7 @@ greatest load is no longer a steady function of strength.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -40,12 +40,12 @@ LIVELY_SWAY_M = 0.06
 LIVELY_FORCE_BW = 2.5
 """Greatest resultant hand force allowed in a lively pull-up, in body weights (own judgement)."""
 
-DIP_OVER_PULL = 1.11
-"""Dip maximum over pull-up maximum, system mass, 15 men: Coyne et al. 2015 (1.59 / 1.43)."""
-
 TRUNK_IN_DIP_DEG = (-50.0, 15.0)
 """Trunk from upright in the straight-bar dip, forward lean negative (own judgement): without it the
 model tips over into a lever no one would call a dip."""
+
+HEAVIEST = {"load": 1.0, "activation": 1e-3, "acceleration": 1e-6, "change": 1e-3}
+"""Cost of a maximal lift: the load, and a little smoothing."""
 
 _PULL_POSTURES = ((0.0, 0.0, 0.05, 0.05, 0.05), (0.25, -1.3, 0.1, 0.1, 0.1), (0.0, -2.5, 0.1, 0.1, 0.1))
 _DIP_POSTURES = (
@@ -100,6 +100,16 @@ def greatest_pull_up(
     PullUp
         ``R`` is body and added load over body mass.
     """
+    task, limits, guess = steady_pull_up(body, strength, mesh=mesh)
+    if start:
+        guess = task.again(start)
+    return _pull_up(task.solve(limits, parameters(body, muscles), HEAVIEST, guess), body)
+
+
+def steady_pull_up(
+    body: Body, strength: float, *, mesh: tuple[int, ...] = PULL_MESH
+) -> tuple[Problem, Limits, np.ndarray]:
+    """Return the problem, the bounds and a first guess of the slow, strict pull-up; load is free."""
     task = problem(*mesh)
     limits = _strict_pull(task, STILL_SWAY_M)
     slower = math.sqrt(body.stature_m / STEADY_STATURE_M)
@@ -108,13 +118,8 @@ def greatest_pull_up(
     limits.duration[0][:], limits.duration[1][:] = 1.0, STEADY_TIME_S * slower
     limits.strength[:] = [strength, strength]
     limits.load[:] = [-0.95, 5.0]
-    guess = (
-        task.again(start)
-        if start
-        else task.start_from((0.0, 0.5, 1.0), _PULL_POSTURES, [2.5], strength, load=1.3 * strength - 1.0)
-    )
-    weights = {"load": 1.0, "activation": 1e-3, "acceleration": 1e-6, "change": 1e-3}
-    return _pull_up(task.solve(limits, parameters(body, muscles), weights, guess), body)
+    guess = task.start_from((0.0, 0.5, 1.0), _PULL_POSTURES, [2.5], strength, load=1.3 * strength - 1.0)
+    return task, limits, guess
 
 
 def lively_pull_up(
@@ -130,7 +135,7 @@ def lively_pull_up(
     Parameters
     ----------
     seconds : float, optional
-        Duration; the pull-up then costs the least activation. Without it the
+        Duration; the pull-up is then the smoothest of that pace. Without it the
         pull-up is the fastest possible.
     """
     task = problem(*mesh)
@@ -139,7 +144,9 @@ def lively_pull_up(
     limits.hold("force_squared", 0.0, LIVELY_FORCE_BW**2)
     limits.duration[0][:], limits.duration[1][:] = (seconds, seconds) if seconds else (0.3, 1.6)
     limits.strength[:] = [strength, strength]
-    weights = {"duration": 1.0, "activation": 1.0 if seconds else 1e-3, "acceleration": 1e-6, "change": 1e-3}
+    smooth = {"activation": 1e-2, "acceleration": 1e-2, "change": 1e-3}
+    fast = {"duration": 1.0, "activation": 1e-3, "acceleration": 1e-6, "change": 1e-3}
+    weights = smooth if seconds else fast
     guess = task.start_from((0.0, 0.5, 1.0), _PULL_POSTURES, [seconds or 0.9], strength)
     return _pull_up(task.solve(limits, parameters(body, muscles), weights, guess), body)
 
@@ -165,9 +172,14 @@ def greatest_dip(
     limits.duration[0][:], limits.duration[1][:] = 0.8, STEADY_TIME_S * slower
     limits.strength[:] = [strength, strength]
     limits.load[:] = [-0.95, 5.0]
-    weights = {"load": 1.0, "activation": 1e-3, "acceleration": 1e-6, "change": 1e-3}
-    guess = task.start_from((0.0, 0.5, 1.0), _DIP_POSTURES, [1.8], strength, load=0.3)
-    return _pull_up(task.solve(limits, parameters(body, muscles), weights, guess), body)
+    best: PullUp | None = None
+    for seconds, load in ((1.8, 0.3), (2.5, -0.2)):
+        guess = task.start_from((0.0, 0.5, 1.0), _DIP_POSTURES, [seconds], strength, load=load)
+        found = _pull_up(task.solve(limits, parameters(body, muscles), HEAVIEST, guess), body)
+        if best is None or (found.converged, found.R) > (best.converged, best.R):
+            best = found
+    assert best is not None
+    return best
 
 
 def arm_strength(body: Body, muscles: Muscles, R: float, *, tolerance: float = 1e-3) -> float:
@@ -176,39 +188,17 @@ def arm_strength(body: Body, muscles: Muscles, R: float, *, tolerance: float = 1
     The greatest load is almost a straight line in strength, so that the secant
     rule needs three or four solves.
     """
-    a, b = 0.75 * R, 0.85 * R
+    a, b = 0.62 * R, 0.68 * R
     first = greatest_pull_up(body, muscles, a)
     second = greatest_pull_up(body, muscles, b, start=first.solution)
     low, high = first.R, second.R
     for _ in range(6):
+        if abs(high - R) < tolerance:
+            break
         guess = b + (R - high) * (b - a) / (high - low)
         again = greatest_pull_up(body, muscles, guess, start=second.solution)
         a, low, b, high = b, high, guess, again.R
-        if abs(high - R) < tolerance:
-            break
     return b
-
-
-def push_for_dip(body: Body, muscles: Muscles, strength: float, dip_R: float) -> Muscles:
-    """Return the muscles with the push strength whose greatest dip is ``dip_R``.
-
-    Parameters
-    ----------
-    strength : float
-        The athlete's arm strength, from :func:`arm_strength`.
-    dip_R : float
-        The athlete's greatest straight-bar dip, system mass over body mass.
-    """
-    a, b = 0.9, 1.3
-    low = greatest_dip(body, replace(muscles, push=a), strength).R
-    high = greatest_dip(body, replace(muscles, push=b), strength).R
-    for _ in range(5):
-        guess = float(np.clip(b + (dip_R - high) * (b - a) / (high - low), 0.3, 4.0))
-        a, low = b, high
-        b, high = guess, greatest_dip(body, replace(muscles, push=guess), strength).R
-        if abs(high - dip_R) < 5e-3:
-            break
-    return replace(muscles, push=b)
 
 
 def _strict_pull(task: Problem, sway_m: float) -> Limits:

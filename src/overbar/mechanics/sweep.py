@@ -90,22 +90,24 @@ class _Walk:
         self.found: dict[tuple[str, Place, float | None, float], MuscleUp] = {}
 
     def run(self, quick: bool) -> tuple[list[Solved], dict[str, dict[str, Any]]]:
-        self._swings(SWINGS_DEG[:3] if quick else SWINGS_DEG)
+        if quick:
+            middle = self._solve("swing", Place(), [], starts=1)
+            self._solve("swing", Place(swing_deg=25.0), [middle])
+            self._solve("swing", replace(Place(), arm=AXIS_ENDS["arm"][1]), [middle])
+            return self._results()
+        self._swings(SWINGS_DEG)
         middle = self._at("swing", Place())
-        if not quick:
-            for stature in STATURES_M:
-                near = middle
-                for swing in (20.0, *(s for s in FAR_SWINGS_DEG if s != 20.0)):
-                    place = Place(swing_deg=swing, stature_m=stature)
-                    likely = [near, self._nearest("swing", place)]
-                    solved = self._solve("swing", place, likely[: 1 if swing == 20.0 else 2])
-                    near = solved if swing == 20.0 else near
-        self._ends("swing", middle, AXIS_ENDS if not quick else {"arm": AXIS_ENDS["arm"]})
-        for place in UNSEEN[: 1 if quick else None]:
+        for stature in STATURES_M:
+            near = middle
+            for swing in (20.0, *(s for s in FAR_SWINGS_DEG if s != 20.0)):
+                place = Place(swing_deg=swing, stature_m=stature)
+                likely = [near, self._nearest("swing", place)]
+                solved = self._solve("swing", place, likely[: 1 if swing == 20.0 else 2])
+                near = solved if swing == 20.0 else near
+        self._ends("swing", middle, AXIS_ENDS)
+        for place in UNSEEN:
             self._solve("swing", place, [self._nearest("swing", place)])
         still = self._solve("still", Place(), [], starts=2)
-        if quick:
-            return self._results()
         for stature in STATURES_M:
             self._solve("still", Place(stature_m=stature), [still])
         self._ends("still", still, STILL_ENDS)
@@ -193,13 +195,13 @@ class _Walk:
             pull_after_s=pull_after_s,
             pause_s=pause_s,
         )
+        variant = replace(self.variant, muscles=muscles)
+        solutions = tuple(m.solution for m in like)
         new = easiest_muscle_up(
-            body,
-            attempt,
-            replace(self.variant, muscles=muscles),
-            like=tuple(m.solution for m in like),
-            starts=starts if starts or like else 1,
+            body, attempt, variant, like=solutions, starts=starts if starts or like else 1
         )
+        if not new.converged:
+            new = easiest_muscle_up(body, attempt, variant)
         key = (kind, place, pull_after_s, pause_s)
         old = self.found.get(key)
         if old is None or (new.converged, -new.strength) > (old.converged, -old.strength):

@@ -8,7 +8,6 @@ a given mesh serves pull-up, dip and muscle-up: a movement is a set of bounds.
 
 from __future__ import annotations
 
-import time
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
@@ -31,6 +30,7 @@ LEAST_VIOLATION = 1e-4
 _CLEARANCES = tuple(name for name in SHOWN if name.startswith("clear"))
 _OPTIONS: dict[str, Any] = {
     "print_time": False,
+    "record_time": True,
     "expand": True,
     "ipopt.print_level": 0,
     "ipopt.sb": "yes",
@@ -144,6 +144,13 @@ class Problem:
     ----------
     intervals : tuple of int
         Collocation intervals of each phase.
+
+    Attributes
+    ----------
+    written : dict
+        Unknowns x, cost f, constraints g and parameters p as CasADi expressions.
+    variables, constraints : int
+        How many of each.
     """
 
     def __init__(self, intervals: tuple[int, ...]) -> None:
@@ -201,12 +208,8 @@ class Problem:
         g = ca.vertcat(defects, rising, falling, ca.sum1(T[: min(2, len(self.intervals))]), ca.vec(shown))
         self._defects, self._rates = defects.numel(), rising.numel()
         self.variables, self.constraints = x.numel(), g.numel()
-        self._solver = ca.nlpsol(
-            "movement",
-            "ipopt",
-            {"x": x, "f": cost, "g": g, "p": ca.vertcat(p, swing, weight, rate)},
-            _OPTIONS,
-        )
+        self.written = {"x": x, "f": cost, "g": g, "p": ca.vertcat(p, swing, weight, rate)}
+        self._solver = ca.nlpsol("movement", "ipopt", self.written, _OPTIONS)
 
     def limits(self) -> Limits:
         """Return the bounds every movement shares: joint ranges, no passing through the bar."""
@@ -302,6 +305,27 @@ class Problem:
         )
         return np.concatenate([[0.0], np.cumsum(steps)])
 
+    def numbers(
+        self, limits: Limits, p: np.ndarray, weights: dict[str, float], swing_rad: float, rate_per_s: float
+    ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+        """Return bounds of the unknowns, bounds of the constraints, and the parameters, as vectors."""
+        low_x, high_x = (
+            np.concatenate(
+                [
+                    *(pair[k].T.ravel() for pair in (limits.q, limits.v, limits.a, limits.u)),
+                    limits.duration[k],
+                    [limits.strength[k], limits.load[k]],
+                ]
+            )
+            for k in (0, 1)
+        )
+        none, zero = np.zeros(self._defects), np.zeros(self._rates)
+        free = np.full(self._rates, np.inf)
+        low_g = np.concatenate([none, -free, zero, limits.first_two[:1], limits.shown[0].T.ravel()])
+        high_g = np.concatenate([none, zero, free, limits.first_two[1:], limits.shown[1].T.ravel()])
+        vector = np.concatenate([p, [swing_rad], [weights.get(name, 0.0) for name in WEIGHTS], [rate_per_s]])
+        return low_x, high_x, low_g, high_g, vector
+
     def solve(
         self,
         limits: Limits,
@@ -332,28 +356,12 @@ class Problem:
         Solution
             Also when not converged; the caller must look.
         """
-        side = [
-            np.concatenate(
-                [
-                    *(pair[k].T.ravel() for pair in (limits.q, limits.v, limits.a, limits.u)),
-                    limits.duration[k],
-                    [limits.strength[k], limits.load[k]],
-                ]
-            )
-            for k in (0, 1)
-        ]
-        none = np.zeros(self._defects)
-        free = np.full(self._rates, np.inf)
-        zero = np.zeros(self._rates)
-        low = np.concatenate([none, -free, zero, limits.first_two[:1], limits.shown[0].T.ravel()])
-        high = np.concatenate([none, zero, free, limits.first_two[1:], limits.shown[1].T.ravel()])
-        vector = np.concatenate([p, [swing_rad], [weights.get(name, 0.0) for name in WEIGHTS], [rate_per_s]])
-        began = time.perf_counter()
-        result = self._solver(x0=np.clip(start, *side), lbx=side[0], ubx=side[1], lbg=low, ubg=high, p=vector)
-        seconds = time.perf_counter() - began
+        low_x, high_x, low_g, high_g, vector = self.numbers(limits, p, weights, swing_rad, rate_per_s)
+        guess = np.clip(start, low_x, high_x)
+        result = self._solver(x0=guess, lbx=low_x, ubx=high_x, lbg=low_g, ubg=high_g, p=vector)
         stats = self._solver.stats()
         x, g = (np.asarray(result[name]).ravel() for name in ("x", "g"))
-        violation = float(max(0.0, np.max(low - g), np.max(g - high)))
+        violation = float(max(0.0, np.max(low_g - g), np.max(g - high_g)))
         K, cut = self.nodes, 0
         parts = []
         for rows in (SEGMENTS, SEGMENTS, SEGMENTS, len(CONTROLS)):
@@ -364,7 +372,7 @@ class Problem:
             converged=bool(stats["success"]) and violation < LEAST_VIOLATION,
             status=str(stats["return_status"]),
             iterations=int(stats["iter_count"]),
-            seconds=seconds,
+            seconds=float(stats["t_wall_total"]),
             violation=violation,
             cost=float(result["f"]),
             t=self.times(durations),

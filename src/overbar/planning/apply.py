@@ -13,6 +13,8 @@ from overbar.planning.volume import reps_possible
 
 HARD_REPS_LEFT = 4
 """A set with this many reps left or fewer is a hard one (own judgement, handbook trade.md V-CAP)."""
+TESTED_PATTERNS = ("pull", "speed", "push", "attempt", "negative", "hang")
+"""Work the tests of a test day stand in for."""
 STRIP = -100.0
 """A change of load by so many per cent takes all added load off."""
 LOADED_PATTERNS = ("pull", "push", "row", "negative")
@@ -54,7 +56,7 @@ def apply(facts: Facts, sessions: list[Session], wanted: Sequence[Wanted]) -> No
         act = one.action.act
         if act == "drop" and _on(one):
             _drop(facts, sessions, one)
-        elif act in ("swap", "swap_in") and _on(one):
+        elif act == "swap" and _on(one):
             _swap(facts, sessions, one, banned)
         elif act == "scale_sets" and one.amount is not None:
             _scale(facts, sessions, one, one.amount)
@@ -66,9 +68,8 @@ def apply(facts: Facts, sessions: list[Session], wanted: Sequence[Wanted]) -> No
             _keep_left(facts, sessions, one, one.amount)
         elif act == "add":
             _add_care(facts, sessions, one, banned)
-        elif act == "note" and sessions and sessions[0].lines:
-            first = sessions[0].lines[0]
-            first.note = f"{first.note} {one.say}".strip()
+        elif act == "note":
+            _note(facts, sessions, one)
     for session in sessions:
         session.lines = [line for line in session.lines if line.sets > 0]
         session.lines.sort(key=lambda line: line.form.place)
@@ -155,6 +156,8 @@ def _scale(facts: Facts, sessions: list[Session], one: Wanted, share: float) -> 
             for line in lines:
                 line.sets = max(1, int(line.sets * share + 0.5))
         for line in lines:
+            if line.week_reps is not None:
+                line.week_reps *= share
             _mark(line, one.rule)
 
 
@@ -171,6 +174,7 @@ def _fewer(facts: Facts, sessions: list[Session], one: Wanted, less: int) -> Non
             continue
         for line in lines:
             line.sets = max(1, line.sets - less) if line.sets > 1 else line.sets
+            line.week_reps = None
             _mark(line, one.rule)
 
 
@@ -215,15 +219,25 @@ def _add_care(facts: Facts, sessions: list[Session], one: Wanted, banned: set[st
                 session.lines.append(line)
 
 
+def _note(facts: Facts, sessions: list[Session], one: Wanted) -> None:
+    """Write a word beside the lines an action names, or, when it names none, into every session."""
+    action = one.action
+    if action.slots or action.patterns or action.exercises:
+        for _, line in _chosen(facts, sessions, one):
+            line.note = f"{line.note} {one.say}".strip()
+            _mark(line, one.rule)
+    else:
+        for session in sessions:
+            session.notes.append(one.say)
+
+
 def _test_day(facts: Facts, sessions: list[Session], banned: set[str]) -> None:
     """Make the first session the test day: tests in place of pull, speed, push and tries."""
     if not sessions:
         return
     first = sessions[0]
     first.lines = [
-        line
-        for line in first.lines
-        if line.exercise.pattern not in ("pull", "speed", "push", "attempt", "negative", "hang")
+        line for line in first.lines if line.form.test_day or line.exercise.pattern not in TESTED_PATTERNS
     ]
     for form in facts.case.ladder.battery:
         exercise = facts.case.ladder.exercises[form.exercise]
@@ -277,6 +291,10 @@ def cap(facts: Facts, sessions: Sequence[Session], wanted: Sequence[Wanted]) -> 
             _limit_reps(sessions, one.amount, one.rule)
         elif one.action.act == "limit_hard_sets":
             _limit_hard(facts, sessions, one.amount, one.rule)
+    cut = {line.form.name for line in pull_lines(sessions) if line.week_reps is None}
+    for line in pull_lines(sessions):
+        if line.form.name in cut:
+            line.week_reps = None
     for session in sessions:
         session.lines = [line for line in session.lines if line.sets > 0]
 
@@ -293,6 +311,7 @@ def _limit_reps(sessions: Sequence[Session], most: float, rule: str) -> None:
         while reps_planned(lines) > most and any(line.sets > 0 for line in group):
             longest = max(group, key=lambda line: line.sets)
             longest.sets -= 1
+            longest.week_reps = None
             _mark(longest, rule)
 
 
@@ -305,4 +324,5 @@ def _limit_hard(facts: Facts, sessions: Sequence[Session], most: float, rule: st
         first = max(line.form.gives_way for line in able)
         line = max((x for x in able if x.form.gives_way == first), key=lambda x: x.sets)
         line.sets -= 1
+        line.week_reps = None
         _mark(line, rule)

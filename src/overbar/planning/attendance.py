@@ -220,10 +220,9 @@ def mass_trend(case: Case, back: int = 0) -> float | None:
 
     def week(weeks_ago: int) -> float | None:
         end = case.on - timedelta(days=7 * weeks_ago)
+        start = end - timedelta(days=7)
         masses = [
-            n.body_mass_kg
-            for n in case.history.body
-            if end - timedelta(days=7) < n.on <= end and n.body_mass_kg is not None
+            n.body_mass_kg for n in case.history.body if start < n.on <= end and n.body_mass_kg is not None
         ]
         return median(masses) if len(masses) >= 2 else None
 

@@ -15,6 +15,10 @@ from overbar.strength.sets import LoggedSet, StrengthPoint
 
 LOOK_BACK_DAYS = 168
 """Sets older than this no longer decide anything (24 weeks; own judgement)."""
+EVIDENCE_DAYS = 190
+"""Tests, films and pain older than this no longer decide anything (half a year; own judgement)."""
+BODY_DAYS = 42
+"""Body mass and sleep older than this no longer decide anything (own judgement)."""
 WEEK = timedelta(days=7)
 DELOAD_LIKE = 0.65
 """A trained week with at most this share of the weeks before it was a deload in all but name."""
@@ -158,12 +162,12 @@ def make_case(history: History, ladder: Ladder, on: date, strength: Sequence[Str
                 key=_set_order,
             )
         ),
-        sessions=_until(history.sessions, on),
-        body=_until(history.body, on),
-        pain=_until(history.pain, on),
-        measurements=_until(history.measurements, on),
-        attempts=_until(history.attempts, on),
-        films=_until(history.films, on),
+        sessions=_between(history.sessions, first, on),
+        body=_between(history.body, on - timedelta(days=BODY_DAYS), on),
+        pain=_between(history.pain, on - timedelta(days=EVIDENCE_DAYS), on),
+        measurements=_between(history.measurements, on - timedelta(days=EVIDENCE_DAYS), on),
+        attempts=_between(history.attempts, date.min, on),
+        films=_between(history.films, on - timedelta(days=EVIDENCE_DAYS), on),
         weeks=tuple(sorted((w for w in history.weeks if w.starts < week_starts), key=lambda w: w.starts)),
         coach=tuple(sorted((w for w in history.coach if said_on(w) <= on), key=_word_order)),
     )
@@ -184,9 +188,15 @@ def _word_order(word: CoachWord) -> tuple[object, ...]:
     return (word.said_at.astimezone(UTC), word.about, word.choice)
 
 
-def _until(rows: Sequence[Dated], on: date) -> tuple[Dated, ...]:
-    kept = [row for row in rows if row.on <= on]  # type: ignore[attr-defined]
-    return tuple(sorted(kept, key=lambda row: (row.on, repr(row))))  # type: ignore[attr-defined]
+def _between(rows: Sequence[Dated], first: date, last: date) -> tuple[Dated, ...]:
+    """Keep a span of days; rows of one day are put in the order of all they say."""
+    kept = [row for row in rows if first <= row.on <= last]  # type: ignore[attr-defined]
+    return tuple(sorted(kept, key=_said))
+
+
+def _said(row: object) -> tuple[object, ...]:
+    fields = row.__dict__
+    return (fields["on"], *(str(value) for value in fields.values()))
 
 
 def rung_after(case: Case) -> Rung | None:

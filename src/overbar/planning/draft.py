@@ -56,6 +56,7 @@ class Session:
     day: LayoutDay
     on: date
     lines: list[Line] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
 
 
 def draft(facts: Facts, heavy_days: int | None) -> list[Session]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
-from overbar.ladder.form import Exercise, Fault
+from overbar.ladder.expression import parse
+from overbar.ladder.form import Action, Exercise, Fault, Rule
 from overbar.planning.facts import Facts
 from overbar.planning.history import FilmFinding
-from overbar.planning.verdict import Evidence
+from overbar.planning.rules import Fired, Wanted
+from overbar.planning.verdict import Evidence, FiredRule
 
 LAST_FILMS = 3
 FILM_DAYS = 42
@@ -93,6 +95,26 @@ def _cue_too_young(facts: Facts, counted: list[Named]) -> Named | None:
     if len(done) >= SESSIONS_A_CUE:
         return None
     return next((named for named in counted if named.fault.id == week.fault), None)
+
+
+def as_rule(named: Named) -> Fired:
+    """Write the named fault as a rule that fired, with what it leaves out of the week."""
+    fault = named.fault
+    without = f" No {' and '.join(fault.stops)} work this week." if fault.stops else ""
+    say = f"{fault.name}: {fault.look}. {fault.cue} Next week: {fault.next_week}.{without}"
+    shown = FiredRule(
+        fault.id,
+        say,
+        named.evidence,
+        fault.basis,
+        fault.why,
+        "Not seen in two of the last three usable films.",
+    )
+    rule = Rule(
+        id=fault.id, name=fault.name, phase="plan", when=parse("1"), say=say, basis=fault.basis, why=fault.why
+    )
+    wanted = (Wanted(Action(act="drop", patterns=fault.stops), fault.id, None, ""),) if fault.stops else ()
+    return Fired(rule, shown, wanted)
 
 
 def drill_for(facts: Facts, fault: Fault, can: object) -> Exercise | None:

@@ -26,7 +26,10 @@ def _margin(facts: Facts, form: MarginForm) -> Margin | None:
     digits = f"{size:.2f}" if size < 10 and form.unit != "reps" else f"{size:.0f}"
     text = f"{form.name}: {digits}{f' ± {spread:.2f}' if spread else ''} {form.unit} {word}"
     if isinstance(per, int | float) and form.per_unit:
-        text += f" (about {size * float(per):.0f} {form.per_unit})"
+        other = size * float(per)
+        text += (
+            f" (about {other:.1f} {form.per_unit})" if other < 2 else f" (about {other:.0f} {form.per_unit})"
+        )
     return Margin(form.name, float(value), spread, form.unit, text)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 
 from overbar.ladder.form import Ladder, Site
 from overbar.planning.case import Case, said_on
@@ -36,6 +36,8 @@ class SorePlace:
         Exercise id of care work for it, or "".
     evidence : tuple of Evidence
         Its reports, oldest first.
+    last_sore : datetime.date
+        Day of the last report over the calm line.
     """
 
     name: str
@@ -44,11 +46,13 @@ class SorePlace:
     patterns: tuple[str, ...]
     add: str
     evidence: tuple[Evidence, ...]
+    last_sore: date
 
 
 def site_named(ladder: Ladder, text: str) -> Site | None:
     """Find a place by what people call it; sides and case do not matter."""
-    words = " ".join(word for word in text.casefold().split() if word not in ("left", "right", "l", "r"))
+    plain = text.casefold().replace("_", " ").replace("-", " ").split()
+    words = " ".join(word for word in plain if word not in ("left", "right", "l", "r"))
     for site in ladder.sites.values():
         if words in (site.id.replace("_", " "), site.name, *site.aliases):
             return site
@@ -97,7 +101,7 @@ def _graded(case: Case, place: str, reports: list[PainReport]) -> SorePlace | No
     if not spell:
         return None
     level = max(_level(report) for report in spell)
-    sore = [report for report in spell if _level(report) >= bands.ease_at or _woke_worse(report)]
+    sore = [r for r in spell if _level(r) >= bands.ease_at or r.at_night or _woke_worse(r)]
     if not sore:
         return None
     days = (sore[-1].on - sore[0].on).days
@@ -116,6 +120,7 @@ def _graded(case: Case, place: str, reports: list[PainReport]) -> SorePlace | No
         patterns=site.patterns if site else EVERYTHING,
         add=site.add if site else "",
         evidence=tuple(_say(site.name if site else place, report) for report in reports[-6:]),
+        last_sore=sore[-1].on,
     )
 
 
@@ -157,6 +162,14 @@ def _of_grade(grade: str) -> Callable[[Case], Found]:
         return number(len(places), *(e for place in places for e in place.evidence))
 
     return fact
+
+
+def _sore_days_ago(case: Case) -> Found:
+    returning = [place for place in sore_places(case) if place.grade == "returning"]
+    if not returning:
+        return MISSING
+    last = max(place.last_sore for place in returning)
+    return number((case.on - last).days, *returning[0].evidence)
 
 
 def _level_now(case: Case) -> Found:
@@ -227,9 +240,7 @@ FACTS: dict[str, Callable[[Case], Found]] = {
     "pain_stop": _of_grade("stop"),
     "pain_ease": _of_grade("ease"),
     "pain_returning": _of_grade("returning"),
-    "pain_site": lambda case: Found(
-        next((p.name for p in sore_places(case) if p.grade != "returning"), None)
-    ),
+    "sore_days_ago": _sore_days_ago,
     "pain_sites": lambda case: Found(
         ", ".join(p.name for p in sore_places(case) if p.grade != "returning") or None
     ),

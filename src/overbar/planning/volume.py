@@ -16,6 +16,7 @@ from overbar.strength.sets import LoggedSet, StrengthPoint
 from overbar.units import mass_in_words
 
 STRENGTH_GOOD_DAYS = 28
+WEEKS_BEFORE = 4
 DROP_SHARE = 0.05
 DROP_DAYS = 49
 EPLEY = 30.0
@@ -173,6 +174,8 @@ def watch_fact(case: Case, watch: Watch, field: str) -> Found:
     """Return one field of a watch; missing when nothing was done."""
     if field == "low_run":
         return _low_run(case, watch)
+    if field == "most_before":
+        return _most_before(case, watch)
     sets = watched(case, watch)
     if not sets:
         return MISSING
@@ -231,6 +234,18 @@ def _low_run(case: Case, watch: Watch) -> Found:
             break
         run.extend(_say_days(sets, case.athlete.mass_unit))
     return number(len(run), *reversed(run)) if known else MISSING
+
+
+def _most_before(case: Case, watch: Watch) -> Found:
+    if case.judged is None:
+        return MISSING
+    weeks = range(case.judged + 1, len(case.weeks_of_sets))
+    earlier = [w for w in weeks if case.trained[w] and not case.deload[w]][:WEEKS_BEFORE]
+    sets = [one for week in earlier for one in watched(case, watch, week)]
+    if not sets:
+        return MISSING
+    best = max(sets, key=lambda one: (one.reps, one.on))
+    return number(best.reps, *_say_days([best], case.athlete.mass_unit))
 
 
 FACTS: dict[str, Callable[[Case], Found]] = {

@@ -11,7 +11,7 @@ from overbar.planning.apply import apply, cap, count, ruled_out
 from overbar.planning.case import make_case
 from overbar.planning.draft import Line, Session, draft, fitting, make_line
 from overbar.planning.facts import Facts, kit_loads
-from overbar.planning.fault import Named, drill_for, one_fault
+from overbar.planning.fault import Named, as_rule, drill_for, one_fault
 from overbar.planning.gates import gate_state, placement
 from overbar.planning.history import History, PastWeek
 from overbar.planning.margins import UNKNOWN, margins, split
@@ -89,6 +89,9 @@ def decide(
     fired += fire(facts, ("plan",))
     wanted = [one for each in fired for one in each.wanted]
     named = one_fault(facts)
+    if named is not None:
+        fired.append(as_rule(named))
+        wanted += fired[-1].wanted
     sessions = [] if _has(wanted, "no_sessions") else _sessions(facts, wanted, named)
     fired += _capped(facts, sessions)
     verdict = _verdict(facts, fired, named, sessions, placed.assumed)
@@ -218,12 +221,19 @@ def _planned_slot(facts: Facts, line: Line) -> PlannedSlot:
         seconds=line.seconds,
         rest_s=line.rest_s,
         reps_left=line.reps_left,
-        note=line.note or exercise.do,
+        note=_note(line),
         strand=exercise.strand,
         film=line.form.film,
         swaps=swaps,
         why=", ".join(line.rules),
     )
+
+
+def _note(line: Line) -> str:
+    note = line.note or line.exercise.do
+    if line.week_reps is None:
+        return note
+    return f"{line.week_reps:.0f} reps over the whole week, then stop. {note}"
 
 
 def _load(facts: Facts, line: Line) -> Load:
@@ -256,7 +266,7 @@ def _cautions(facts: Facts, session: Session) -> tuple[str, ...]:
 
     own = {name for line in session.lines for name in line.exercise.cautions}
     cautions = facts.case.ladder.cautions.values()
-    return tuple(c.say for c in cautions if shown(c) or c.id in own)
+    return (*session.notes, *(c.say for c in cautions if shown(c) or c.id in own))
 
 
 # --- verdict --------------------------------------------------------------

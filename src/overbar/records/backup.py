@@ -53,6 +53,7 @@ def back_up(records: Records, out: Path, progress: Progress = silent) -> dict[st
     sums: dict[str, str] = {}
     counts: dict[str, int] = {}
     try:
+        part.touch(mode=0o600)
         with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as packed:
             with reading(records.engine) as connection:
                 for table in schema.metadata.sorted_tables:

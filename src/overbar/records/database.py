@@ -29,7 +29,7 @@ def open_engine(settings: Settings) -> Engine:
         version of the program made it.
     """
     if settings.database is None:
-        settings.records.mkdir(parents=True, exist_ok=True)
+        settings.records.mkdir(mode=0o700, parents=True, exist_ok=True)
     url = settings.database or f"sqlite:///{settings.records / FILE_NAME}"
     try:
         engine = create_engine(url)

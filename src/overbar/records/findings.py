@@ -19,6 +19,12 @@ SWING_FROM_L = 0.25
 """Hip travel from which a pull has a swing (handbook trade.md 2.6)."""
 STRICT_PULLS = ("strict_pull_up", "weighted_pull_up", "neutral_grip_pull_up", "")
 """Exercises whose counted reps are a set of pull-ups ("" is a film without a name)."""
+HEIGHT_TESTS = {
+    "strict_high_pull": "strict_high_L",
+    "cluster_high_pull": "strict_high_L",
+    "swing_high_pull": "swing_high_L",
+}
+"""Exercises a film of which is a height test; without a name the swing tells which."""
 TRIES = ("muscle_up", "")
 """Exercises whose tries count as tries of the skill."""
 
@@ -107,17 +113,20 @@ Value = tuple[str, float, float | None]
 
 
 def _high_pulls(reading: Reading, exercise: str) -> list[Value]:
+    """The best height of a film of high pulls; in a drill nobody pulls as high as they can."""
+    test = HEIGHT_TESTS.get(exercise)
+    if test is None and exercise != "":
+        return []
     peaks = [(rep.peak_shoulder_L.value, rep.peak_shoulder_L.sd) for rep in _reps(reading, "high_pull")]
-    if exercise not in TRIES:
-        peaks += [
-            (m.value, m.sd) for a in reading.attempts if (m := a.measures.get("peak_shoulder_L")) is not None
-        ]
+    if test is not None:
+        tries = (attempt.measures.get("peak_shoulder_L") for attempt in reading.attempts)
+        peaks += [(peak.value, peak.sd) for peak in tries if peak is not None]
     if not peaks:
         return []
-    travel = reading.swing.hip_travel_L.value if reading.swing else 0.0
-    swings = exercise.startswith("swing") or (not exercise.startswith("strict") and travel >= SWING_FROM_L)
-    value, sd = max(peaks)
-    return [("swing_high_L" if swings else "strict_high_L", value, sd)]
+    if test is None:
+        travel = reading.swing.hip_travel_L.value if reading.swing else 0.0
+        test = "swing_high_L" if travel >= SWING_FROM_L else "strict_high_L"
+    return [(test, *max(peaks))]
 
 
 def _counts(reading: Reading, exercise: str) -> list[Value]:

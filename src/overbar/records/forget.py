@@ -97,6 +97,18 @@ def films_due(records: Records, on: date) -> list[FilmRow]:
     ]
 
 
+def erase_due(records: Records) -> int:
+    """Erase every film whose time is over, keeping its numbers; return how many there were.
+
+    The numbers stay with the training record (handbook trade.md 5.7); they go with
+    :func:`delete_film` when the athlete wants that.
+    """
+    due = films_due(records, records.today())
+    for film in due:
+        delete_film(records, film.sha256, keep_numbers=True)
+    return len(due)
+
+
 def _erased(connection: Connection, athlete_id: str) -> tuple[dict[str, int], str]:
     """Count and sum up everything of an athlete."""
     digest, rows = hashlib.sha256(), {}

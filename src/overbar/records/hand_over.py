@@ -63,6 +63,7 @@ def hand_over(records: Records, athlete_id: str, out: Path) -> list[str]:
     history = records.history(athlete_id)
     part = out.with_name(out.name + ".part")
     try:
+        part.touch(mode=0o600)
         with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as packed:
             for name, text in _texts(records, history).items():
                 packed.writestr(name, text)

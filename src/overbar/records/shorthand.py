@@ -46,6 +46,9 @@ from overbar.records.said_back import say_body, say_pain, say_session, say_sets
 from overbar.records.signs import REASONS, Sign, in_kg, made_plain, signs
 from overbar.strength.sets import LoggedSet
 
+SETS = ("scheme", "list", "hold", "chain", "range", "tries", "count")
+"""Signs that give sets, so that a name before them is theirs."""
+
 
 @dataclass
 class _Block:
@@ -59,6 +62,7 @@ class _Block:
     speed: float | None = None
     failed: bool = False
     remarks: list[str] = field(default_factory=list)
+    inherited: bool = False
     start: int = 0
     end: int = 0
 
@@ -129,17 +133,20 @@ class _Reader:
             return
         day = _leading_day(plain[start:], self.ground.today)
         if day is not None:
-            self.session, self.heading_problem = "", ""
-            self.set_heading(None)
-            self.day = day.on
-            piece = plain[start : start + day.length].strip()
-            self.day_problem = f"its day, {piece!r}, {day.why}" if day.on is None else ""
-            if day.on is None:
-                self.refuse(number, piece, day.why)
+            self.begin_day(number, plain[start : start + day.length].strip(), day)
             start += day.length
         tokens = signs(plain, start, self.ground.ladder)
         if any(token.kind not in ("gap", "stop", "filler") for token in tokens):
             _Line(self, number, line, tokens).read()
+
+    def begin_day(self, number: int, piece: str, day: Day) -> None:
+        """Let a day hold for what follows; one that cannot be read holds back what follows."""
+        self.session, self.heading_problem = "", ""
+        self.set_heading(None)
+        self.day = day.on
+        self.day_problem = f"its day, {piece!r}, {day.why}" if day.on is None else ""
+        if day.on is None:
+            self.refuse(number, piece, day.why)
 
     def refuse(self, number: int, piece: str, why: str) -> None:
         self.not_understood.append(NotUnderstood(number, piece.strip(), why))
@@ -246,9 +253,14 @@ class _Line:
         self.unknown: Sign | None = None
         self.stopped = False
         self.did = False
+        self.at = 0
+        self.count: int | None = None
+        self.numbered = False
+        self.slot = ""
 
     def read(self) -> None:
         for i, token in enumerate(self.tokens):
+            self.at = i
             follow = next((t for t in self.tokens[i + 1 :] if t.kind not in ("gap", "filler")), None)
             handler = getattr(self, f"_on_{token.kind}", None)
             if handler is not None:
@@ -284,15 +296,12 @@ class _Line:
     def _on_exercise(self, token: Sign, follow: Sign | None) -> None:
         self._end_pain()
         block = self.block
-        sets_follow = follow is not None and follow.kind in ("scheme", "list", "hold", "chain", "tries")
-        if (
-            block is not None
-            and block.reps
-            and block.exercise is None
-            and not sets_follow
-            and not self.stopped
-        ):
-            block.exercise, block.end = token.value, token.end
+        sets_follow = follow is not None and follow.kind in SETS
+        if block is not None and not block.reps and block.exercise == token.value:
+            return
+        unnamed = block is not None and bool(block.reps) and (block.exercise is None or block.inherited)
+        if block is not None and unnamed and not sets_follow and not self.stopped:
+            block.exercise, block.inherited, block.end = token.value, False, token.end
         else:
             self._start(token, token.value)
 
@@ -300,7 +309,20 @@ class _Line:
         block = self._here(token)
         if block.reps:
             block = self._start(token, block.exercise)
+            block.inherited = True
         block.reps, block.end = reps, token.end
+        if self.slot:
+            block.remarks.append(self.slot)
+            if self.slot.lower().startswith(("max", "amrap", "as many")):
+                block.reps_left = [0.0]
+            self.slot = ""
+        if self.count is not None and len(reps) == 1:
+            block.reps = reps * min(self.count, MOST_SETS + 1)
+        elif self.count is not None and self.count != len(reps):
+            self.problems[id(block)] = f"says {self.count} sets and gives {len(reps)}"
+        self.count = None
+        if block.inherited and token.kind == "list" and block.added_kg is None:
+            self.problems[id(block)] = "a second row of numbers; write what it is, on a line of its own"
         if max(reps) > MOST_REPS or len(reps) > MOST_SETS:
             self.problems[id(block)] = f"more than {MOST_REPS} reps or {MOST_SETS} sets cannot be meant"
 
@@ -333,15 +355,33 @@ class _Line:
 
     def _on_list(self, token: Sign, follow: Sign | None) -> None:
         reps: list[int] = token.value
-        if len(reps) == 1 and self.pain is not None and self.pain.worst is None:
-            self._take_score(token, float(reps[0]))
-        elif len(reps) == 1 and "rep" not in token.text.lower() and not self._awaits_reps():
+        of_pain = self.pain is not None and self.pain.worst is None
+        if of_pain and (len(reps) == 1 or re.fullmatch(r"\d+\s*-\s*\d+", token.text)):
+            self._take_score(token, float(max(reps)))
+        elif len(reps) == 1 and not (self._awaits_reps() or self._counts(token)):
             self._unclear(token, "a number that says nothing by itself")
         else:
             self._take_reps(token, reps)
 
     def _awaits_reps(self) -> bool:
         return self.block is not None and not self.block.reps and self.block.named
+
+    def _counts(self, token: Sign) -> bool:
+        """A number by itself is a set when it says so: ``5 reps``, ``10 pull-ups``, ``set 1: 5``."""
+        if "rep" in token.text.lower() or self.numbered or self.count is not None:
+            return True
+        after = [one for one in self.tokens[self.at + 1 :] if one.kind not in ("gap", "filler")][:2]
+        then_sets = len(after) > 1 and after[1].kind in SETS
+        return bool(after) and after[0].kind == "exercise" and not then_sets
+
+    def _on_count(self, token: Sign, follow: Sign | None) -> None:
+        self.count = token.value
+
+    def _on_nth(self, token: Sign, follow: Sign | None) -> None:
+        self.numbered = True
+
+    def _on_slot(self, token: Sign, follow: Sign | None) -> None:
+        self.slot = token.text
 
     def _on_load(self, token: Sign, follow: Sign | None) -> None:
         sign, number, unit = token.value
@@ -435,6 +475,9 @@ class _Line:
             self._end_pain()
         pain = self.pain or self._begin_pain(token)
         pain.site = token.value
+        named = re.search(r"\b(left|right|l|r)\b", token.text, re.IGNORECASE)
+        if named:
+            pain.side = "left" if named[0].lower().startswith("l") else "right"
         self._reach(pain, token)
         if self.score is not None:
             score, self.score = self.score, None
@@ -489,10 +532,26 @@ class _Line:
         self._reach(self.pain, token)
 
     def _on_calm(self, token: Sign, follow: Sign | None) -> None:
-        if self.pain is not None and self.pain.worst is None and self.pain.site:
+        if self.pain is not None and self.pain.worst is None:
             self._take_score(token, 0.0)
         else:
             self._on_remark(token, follow)
+
+    def _on_then(self, token: Sign, follow: Sign | None) -> None:
+        pain = self.pain or (self.reader.pains[-1] if self.reader.pains else None)
+        if self.score is None or pain is None:
+            self.reader.refuse(self.number, token.text, "no number from 0 to 10 stands with it")
+        else:
+            score, self.score = self.score, None
+            self._on_morning(replace(token, value=score.value), follow)
+
+    def _on_day(self, token: Sign, follow: Sign | None) -> None:
+        """A day named within a line: it counts for what follows, if nothing came before it."""
+        day = read_day(token.value, self.ground.today)
+        if self.did or self.pain or self.block or self.blocks or day is None or day.on is None:
+            self._unclear(token, "a day in the middle of a line; begin the line with it")
+        else:
+            self.reader.begin_day(self.number, token.text, day)
 
     def _on_no_pain(self, token: Sign, follow: Sign | None) -> None:
         self._end_pain()
@@ -673,6 +732,11 @@ class _Line:
         """Hand the blocks over; a line without any sets is a heading for the next ones."""
         named = [block for block in self.blocks if not block.reps]
         full = [block for block in self.blocks if block.reps]
+        own = {block.exercise for block in full if block.exercise is not None}
+        if own:
+            self.reader.heading_problem = ""
+            if self.reader.heading is not None and own != {self.reader.heading.exercise}:
+                self.reader.set_heading(None)
         words = [token for token in self.tokens if token.kind == "word"]
         if not full:
             if len(named) == 1 and not self.did and not words and named[0].named:

@@ -67,7 +67,8 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
         "rir",
         (
             r"(?:rir|reps?\s+in\s+reserve|in\s+reserve)\s*(?:of|=)?\s*:?\s*"
-            r"(?P<a>\d{1,2}(?:[.,]5)?(?:-\d{1,2})?(?:(?:\s+|/)\d{1,2}(?![\w.,/]|\s*[x*]))*)(?!\w)",
+            r"(?P<a>\d{1,2}(?:\.5)?(?:-\d{1,2})?(?:(?:\s*[,/]\s*|\s+)\d{1,2}(?!\w|\.\d|\s*(?:[x*]|sets?\b)))*)"
+            r"(?!\w)(?:\s+(?:on|in|for)\s+(?:the\s+)?last(?:\s+(?:one|set))?)?",
             rf"@?\s*(?P<a>\d{{1,2}}(?:-\d{{1,2}})?)\s*(?:rir(?!\s*[:=]?\s*\d)|{_LEFT})(?!\w)",
         ),
     ),
@@ -79,13 +80,23 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
             r"\s*(?:was|is|pain|=|still)?\s*:?\s*(?P<a>\d{1,2}(?:[.,]5)?)(?:\s*/\s*10)?(?!\w)",
         ),
     ),
+    ("then", (r"(?:the\s+)?(?:(?:next|this|following)\s+morning|morning\s+after|next\s+day)(?!\w)",)),
     (
         "night",
         (r"(?:woke\s+me(?:\s+up)?|woken\s+(?:up\s+)?by\s+it|(?:pain\s+)?at\s+night|night\s+pain)(?!\w)",),
     ),
     ("list", (r"(?P<a>\d{1,3}(?:\s*/\s*\d{1,3}){2,})(?!\w|\.\d)",)),
-    ("score", (r"(?P<a>\d{1,3}(?:[.,]\d)?)\s*(?:/|out\s+of)\s*10(?!\w)",)),
-    ("tries", (r"(?P<a>\d{1,2})\s*(?:/|of|out\s+of|from)\s*(?P<b>\d{1,2})(?!\w|\s*/)",)),
+    ("score", (r"(?:\d{1,2}\s*(?:-|to)\s*)?(?P<a>\d{1,3}(?:[.,]\d)?)\s*(?:/|out\s+of)\s*10(?!\w)",)),
+    (
+        "tries",
+        (
+            r"(?P<b>\d{1,2})\s*(?:tries|attempts|goes)\s*,?\s*(?P<a>\d{1,2})\s*"
+            r"(?:good|valid|made|clean|over|successful)(?!\w)",
+            r"(?P<a>\d{1,2})\s*(?:/|of|out\s+of|from)\s*(?P<b>\d{1,2})(?!\w|\s*/)",
+        ),
+    ),
+    ("since", (r"since\s+(?:mon|tues|wednes|thurs|fri|satur|sun|yester)day(?!\w)",)),
+    ("day", (r"(?:on\s+)?(?P<a>(?:mon|tues|wednes|thurs|fri|satur|sun|yester)day)(?:'s)?(?!\w)",)),
     ("missed", (r"(?:missed|skipped|no)\s+(?:session\s+|day\s+)?(?P<a>[a-d])(?:\s+(?:day|session))?(?!\w)",)),
     (
         "session",
@@ -98,6 +109,7 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "band",
         (
+            rf"(?:with\s+|@\s*)?-?\s?(?P<a>{_NUM})\s*(?P<u>{_UNIT})\s*(?:of\s+)?band(?:\s+help)?(?!\w)",
             rf"(?:with\s+|@\s*)?(?P<n>[a-z][a-z ]*?\s)?band(?:\s+help)?\s*(?:of|=|-)?\s*:?\s*"
             rf"(?:(?P<a>{_NUM})\s*(?P<u>{_UNIT}))?(?!\w)",
         ),
@@ -106,7 +118,8 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
         "load",
         (
             rf"(?:(?:@|at|with|w/)\s*)?(?:(?:bw|bodyweight|body\s+weight)\s*)?(?<![\d+])(?P<s>[+-])\s?"
-            rf"(?P<a>{_NUM})\s*(?P<u>{_UNIT}|{_WATER}(?:\s+(?:of\s+)?water)?)?(?![\w+]|[.,]\d)",
+            rf"(?P<a>{_NUM})\s*(?P<u>{_UNIT}|{_WATER}(?:\s+(?:of\s+)?water)?)?(?![\w+]|[.,]\d|\s*reps?\b)",
+            rf"(?P<s>\+)(?P<a>{_NUM})\s*(?P<u>{_UNIT})(?![\w+])",
             rf"(?:(?:@|at|with|w/)\s*)?(?P<a>{_NUM})\s*(?P<u>{_UNIT}|{_WATER}\s+(?:of\s+)?water)(?![\w+])",
         ),
     ),
@@ -122,8 +135,10 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     (
         "scheme",
-        (r"(?P<a>\d{1,3})\s*(?:x|\*|sets?\s*(?:of|x|:)?)\s*(?P<b>\d{1,3})(?:\s*reps?)?(?!\w|[.,]\d)",),
+        (r"(?P<a>\d{1,3})\s*(?:x|\*|sets?\s*(?:of|x))\s*(?P<b>\d{1,3})(?:\s*reps?)?(?!\w|[.,]\d)",),
     ),
+    ("count", (r"(?P<a>\d{1,2})\s*sets?(?!\w)\s*:?",)),
+    ("nth", (r"set\s*\#?\d{1,2}\s*[:.)-]",)),
     ("times", (rf"(?:x|\*)\s*(?P<a>\d{{1,3}}(?:{_BETWEEN}\d{{1,3}}{_AFTER_LIST})*)(?!\w|\s*[x*]|\.\d)",)),
     ("minutes", (r"(?:took\s+|in\s+)?(?P<a>\d{2,3})\s*min(?:utes)?(?!\w)",)),
     (
@@ -145,7 +160,9 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     (
         "calm",
-        (r"(?:(?:is|was|feels|felt|all)\s+)?(?:ok(?:ay)?|fine|good|calm|quiet|happy|pain[\s-]?free)(?!\w)",),
+        (
+            r"(?:(?:is|was|feels|felt|all)\s+)?(?:ok(?:ay)?|fine|good|calm|quiet|happy|none|pain[\s-]?free)(?!\w)",
+        ),
     ),
     ("no_pain", (r"(?:no|zero|without)\s+(?:any\s+)?pain(?!\w)",)),
     (
@@ -153,6 +170,13 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
         (
             rf"{_WHOSE}?{_SOFT}*(?:ugly|grindy|grind|grinder|slow|messy|easy|hard|heavy|light|clean|short|half"
             r"|shaky|swingy|kipped|strong|tired|smooth|snappy|tough|rough)(?!\w)",
+        ),
+    ),
+    (
+        "slot",
+        (
+            r"(?:top|first|last|warm-?\s?up|back-?\s?offs?|working|work|ramp)(?:\s+sets?)?(?!\w)",
+            r"(?:max(?:imum)?|amrap|as many as possible)(?:\s+(?:set|reps?))?(?!\w)",
         ),
     ),
     ("side", (r"(?:left|right|both\s+sides?)(?!\w)",)),
@@ -167,7 +191,7 @@ _SIGNS: tuple[tuple[str, tuple[str, ...]], ...] = (
         "filler",
         (
             r"(?:reps?|sets?|each|done|did|of|for|in|the|an?|my|with|at|on|x|@|today's|log|per|side|was|were|is"
-            r"|felt|training|workout|since|after|from|weighted|loaded|today|again|also|though|finally)(?!\w)|[-=@]",
+            r"|felt|training|workout|since|after|from|weighted|loaded|today|again|also|though|finally|bit|little|slightly|session)(?!\w)|[-=@]",
         ),
     ),
 )
@@ -318,6 +342,10 @@ def _value(kind: str, found: re.Match[str]) -> Any:
     part = found.groupdict()
     if kind in ("effort", "speed", "rpe", "morning", "score", "minutes"):
         return _number(part["a"])
+    if kind == "count":
+        return int(part["a"])
+    if kind == "day":
+        return part["a"]
     if kind == "sleep":
         return _in_hours(part["a"], part.get("m"))
     if kind == "mass":
@@ -326,11 +354,11 @@ def _value(kind: str, found: re.Match[str]) -> Any:
             return _NOTHING
         return _number(part["a"]), part["u"]
     if kind == "rir":
-        return [_middle(one) for one in re.split(r"[\s/]+", part["a"].strip())]
+        return [_middle(one) for one in re.split(r"[\s,/]+", part["a"].strip())]
     if kind in ("missed", "session"):
         return part["a"].upper()
     if kind == "band":
-        return (part["n"] or "").strip().casefold(), _number(part["a"]) if part["a"] else None, part["u"]
+        return (part.get("n") or "").strip().casefold(), _number(part["a"]) if part["a"] else None, part["u"]
     if kind == "load":
         return -1.0 if part.get("s") == "-" else 1.0, _number(part["a"]), part["u"]
     if kind in ("chain", "scheme", "tries"):

@@ -10,6 +10,7 @@ demo shows the same thing on every machine and in every year.
 from __future__ import annotations
 
 import json
+import os
 import zlib
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, replace
@@ -73,8 +74,8 @@ def open_records(settings: Settings, films_at: str = "", clock: Clock | None = N
     settings : Settings
         Where the records are.
     films_at : str
-        Folder or fsspec address of the film store; by default a folder beside the
-        database.
+        Folder or fsspec address of the film store, such as ``s3://bucket/films``; by
+        default that of ``OVERBAR_FILMS``, else the folder ``films`` of the records.
     clock : callable, optional
         Gives the time, timezone-aware; for tests.
 
@@ -84,7 +85,8 @@ def open_records(settings: Settings, films_at: str = "", clock: Clock | None = N
         The database cannot be opened, or a newer version made it.
     """
     engine = open_engine(settings)
-    store = FilmStore(films_at or str(settings.records / "films"), settings.records / "film-copies")
+    address = films_at or os.environ.get("OVERBAR_FILMS") or str(settings.records / "films")
+    store = FilmStore(address, settings.records / "film-copies")
     return Records(settings, engine, store, clock)
 
 

@@ -305,12 +305,9 @@ def _parse_sheet(
     order_of: dict[tuple[str, date], int] = {}
     for place, cell in enumerate(heads):
         if cell.text and place not in columns.values():
-            meaning = AMBIGUOUS.get(_bare(cell.text))
-            why = (
-                f"can be {meaning}: head it body_mass_kg or added_kg"
-                if meaning
-                else "is not a column of a log"
-            )
+            if _bare(cell.text) in AMBIGUOUS:
+                continue
+            why = "is not a column of a log"
             where = sheet.place(number, place + 1, cell.text)
             wrong.setdefault(default_athlete, []).append(NotUnderstood(number, cell.text, why, where))
     for number, cells in rows:
@@ -322,6 +319,7 @@ def _parse_sheet(
         try:
             if isinstance(ground, str):
                 raise _WrongCellError("athlete", ground)
+            row.refuse_ambiguous()
             facts, say = row.facts(ground, order, order_of, who)
         except _WrongCellError as error:
             where = row.where(error.column)
@@ -361,6 +359,15 @@ class _Row:
         if place is None:
             return f"{self.sheet.name}row {self.number}"
         return self.sheet.place(self.number, place + 1, self.heads[place].text)
+
+    def refuse_ambiguous(self) -> None:
+        """Leave out a row that gives a number in a column that can mean two things."""
+        for place, head in enumerate(self.heads):
+            meaning = AMBIGUOUS.get(_bare(head.text))
+            if meaning and place < len(self.cells) and self.cells[place].text:
+                self.columns = self.columns | {"ambiguous": place}
+                why = f"can be {meaning}; head the column body_mass_kg or added_kg"
+                raise _WrongCellError("ambiguous", why)
 
     def piece(self) -> str:
         return " | ".join(cell.text for cell in self.cells if cell.text)
@@ -477,7 +484,11 @@ class _Row:
         mass = mass if mass is not None else ground.body_mass_on(on)
         if mass is None:
             raise _WrongCellError("body_mass", "no body mass is known")
-        added = self.mass_in("added", -MOST_HELP_KG, MOST_ADDED_KG, ground) or 0.0
+        given = self.mass_in("added", -MOST_HELP_KG, MOST_ADDED_KG, ground)
+        loaded = ground.ladder.exercise_named("weighted pull-up")
+        if given is None and loaded is not None and exercise.id == loaded.id:
+            raise _WrongCellError("added", "no load is given for a loaded exercise; 0 is body mass only")
+        added = given or 0.0
         seconds = self.number_in("seconds", 0, MOST_SECONDS)
         reps = self.reps(seconds is not None)
         left = self.number_in("reps_left", 0, 15)

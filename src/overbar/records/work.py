@@ -20,6 +20,7 @@ from pathlib import Path
 from overbar.errors import NotFound, NotSetUp, OverbarError, UnusableFilm
 from overbar.film.reading import Reading
 from overbar.progress import Progress
+from overbar.records.forget import erase_due
 from overbar.records.queue import LEASE, Task
 from overbar.records.store import Records, open_records
 from overbar.settings import Settings
@@ -28,6 +29,8 @@ log = logging.getLogger(__name__)
 
 PAUSE_S = 1.0
 """How long an idle worker waits before it looks again, s."""
+TIDY_S = 3600.0
+"""How often films whose time is over are looked for, s."""
 RENEW_S = LEASE.total_seconds() / 4
 """How often the lease is renewed, s."""
 Reader = Callable[[Path, float, float | None, Progress, Path], Reading]
@@ -35,7 +38,7 @@ Reader = Callable[[Path, float, float | None, Progress, Path], Reading]
 
 
 def work(settings: Settings, stop: threading.Event | None = None, reader: Reader | None = None) -> None:
-    """Read waiting films until told to stop.
+    """Read waiting films, and erase those whose time is over, until told to stop.
 
     Parameters
     ----------
@@ -48,9 +51,13 @@ def work(settings: Settings, stop: threading.Event | None = None, reader: Reader
     """
     stop = stop or threading.Event()
     records = open_records(settings)
+    tidied: float | None = None
     try:
         while not stop.is_set():
             try:
+                if tidied is None or time.monotonic() - tidied > TIDY_S:
+                    erase_due(records)
+                    tidied = time.monotonic()
                 found = read_next(records, reader)
             except OverbarError as error:
                 log.warning("%s", error.say())

@@ -17,7 +17,7 @@ from overbar.planning.week import strength_of
 from overbar.records.decisions import StoredWeek
 from overbar.records.store import House
 from overbar.report.sessions_calendar import dose
-from overbar.units import mass_in_words
+from overbar.units import lb_from_kg
 
 USUAL_WEEKS = 6
 """How many weeks a block report looks back on, if not told (4-6 week blocks, handbook trade.md 1.2)."""
@@ -26,8 +26,8 @@ LIMITS = (
     "Heights are measured in films, with one sigma; a change smaller than that is no change.",
     "Strength is estimated from the log, with a 90 % interval; single tests differ by about 4 % by chance.",
     "Dates are ranges under the assumptions named, not promises.",
-    "This is coaching, not a medical opinion. Pain that grows, wakes you or comes with a stop-now sign: stop, "
-    "and see someone who can look at it.",
+    "This is coaching, not a medical opinion. Pain that grows, wakes you or comes with a stop-now sign: "
+    "stop, and see someone who can look at it.",
 )
 
 
@@ -117,7 +117,6 @@ class BlockReport:
 
 def block_report(
     history: History,
-    before: Week | None,
     current: Week,
     agreed: bool,
     stored: Sequence[StoredWeek],
@@ -134,9 +133,6 @@ def block_report(
     ----------
     history : History
         Everything up to ``on``.
-    before : Week or None
-        What would have been decided on the block's first day, for the number that
-        matters then.
     current : Week
         The week that comes, agreed to or proposed.
     agreed : bool
@@ -157,7 +153,6 @@ def block_report(
     first = monday - timedelta(weeks=weeks)
     verdict = current.verdict
     weakest = verdict.gate.weakest if verdict.gate else None
-    earlier = _item(before, weakest)
     return BlockReport(
         name=athlete.name,
         goal=athlete.goal,
@@ -166,7 +161,7 @@ def block_report(
         coach=", ".join(filter(None, (house.coach, house.place))),
         notice=house.notice,
         matters=weakest.say if weakest else "every hard item of the gate is shown",
-        then=_value(earlier),
+        then=_then(history, ladder, weakest, first),
         now=_value(weakest),
         short=weakest.shortfall_say if weakest else "",
         summary=tuple(_summary(history, ladder, first, on)),
@@ -188,19 +183,35 @@ def block_report(
     )
 
 
-def _item(week: Week | None, weakest: GateItem | None) -> GateItem | None:
-    """The same gate item as it stood then."""
-    if week is None or weakest is None or week.verdict.gate is None:
-        return None
-    return next((item for item in week.verdict.gate.items if item.test == weakest.test), None)
+def _then(history: History, ladder: Ladder, weakest: GateItem | None, first: date) -> str:
+    """The same value as it was known in the block's first week, from evidence young enough then."""
+    if weakest is None or weakest.test not in ladder.tests:
+        return "not measured"
+    test, last = ladder.tests[weakest.test], first + timedelta(days=6)
+    if test.reads.fact == "R":
+        points = [p for p in strength_of(history, ladder, last) if p.on <= last]
+        if points:
+            return f"{points[-1].R:.2f} ({points[-1].R_low:.2f} to {points[-1].R_high:.2f})"
+    seen = [
+        one
+        for one in history.measurements
+        if one.test == test.id and 0 <= (last - one.on).days <= test.max_age_days
+    ]
+    if not seen:
+        return "not measured"
+    best = (max if test.better == "more" else min)(seen, key=lambda one: one.value)
+    return _number(best.value, best.sd, test.unit)
 
 
 def _value(item: GateItem | None) -> str:
     if item is None or item.value is None:
         return "not measured"
-    spread = f" ± {item.sd:.2g}" if item.sd else ""
-    unit = "" if item.unit in ("R", "yes/no") else f" {item.unit}"
-    return f"{item.value:.3g}{spread}{unit}"
+    return _number(item.value, item.sd, item.unit)
+
+
+def _number(value: float, sd: float | None, unit: str) -> str:
+    spread = f" ± {sd:.2g}" if sd else ""
+    return f"{value:.3g}{spread}" + ("" if unit in ("R", "yes/no") else f" {unit}")
 
 
 def _summary(history: History, ladder: Ladder, first: date, on: date) -> Iterable[str]:
@@ -208,12 +219,12 @@ def _summary(history: History, ladder: Ladder, first: date, on: date) -> Iterabl
     points = [p for p in strength_of(history, ladder, on) if p.on >= first]
     if points:
         whole = [
-            f"{mass_in_words(p.one_rm_kg, unit)} ({mass_in_words(p.one_rm_kg * p.R_low / p.R, unit)} to "
-            f"{mass_in_words(p.one_rm_kg * p.R_high / p.R, unit)})"
+            f"{_whole(p.one_rm_kg, unit)} ({_whole(p.one_rm_kg * p.R_low / p.R, unit)} to "
+            f"{_whole(p.one_rm_kg * p.R_high / p.R, unit)})"
             for p in (points[0], points[-1])
         ]
         ratio = [f"{p.R:.2f} ({p.R_low:.2f} to {p.R_high:.2f})" for p in (points[0], points[-1])]
-        yield f"Strength, body and load of one strict pull-up: {whole[0]} then, {whole[1]} now (90 % intervals)."
+        yield f"Strength, body and load of one pull-up: {whole[0]} then, {whole[1]} now (90 % intervals)."
         yield f"Strength over body mass, R: {ratio[0]} then, {ratio[1]} now (90 % intervals)."
     masses = [note for note in history.body if note.body_mass_kg is not None and first <= note.on <= on]
     if masses:
@@ -221,7 +232,7 @@ def _summary(history: History, ladder: Ladder, first: date, on: date) -> Iterabl
             sorted(note.body_mass_kg or 0.0 for note in part)[len(part) // 2]
             for part in (masses[:3], masses[-3:])
         )
-        shown = f"{mass_in_words(then, unit)} then, {mass_in_words(now, unit)} now"
+        shown = f"{_tenth(then, unit)} then, {_tenth(now, unit)} now"
         yield f"Body mass: {shown} (middle of three mornings)."
     for test in HEIGHTS:
         best = _best(history.measurements, test, first, on)
@@ -255,22 +266,31 @@ def _best(measurements: Iterable[Measurement], test: str, first: date, on: date)
 
 
 def _charts(history: History, ladder: Ladder, first: date, on: date) -> Iterable[Chart]:
+    unit = history.athlete.mass_unit
     points = [p for p in strength_of(history, ladder, on) if p.on >= first]
     if points:
         ratio = tuple(Point(p.on, p.R, p.R_low, p.R_high) for p in points)
         yield Chart("Strength over body mass, R, with its 90 % interval", "", (Line("R", ratio),))
         whole = tuple(
-            Point(p.on, p.one_rm_kg, p.one_rm_kg * p.R_low / p.R, p.one_rm_kg * p.R_high / p.R)
+            Point(
+                p.on,
+                *(
+                    _in(kg, unit)
+                    for kg in (p.one_rm_kg, p.one_rm_kg * p.R_low / p.R, p.one_rm_kg * p.R_high / p.R)
+                ),
+            )
             for p in points
         )
-        yield Chart("Strength, body and load in kg, with its 90 % interval", "kg", (Line("strength", whole),))
+        title = f"Strength, body and load in {unit}, with its 90 % interval"
+        yield Chart(title, unit, (Line("strength", whole),))
     masses = tuple(
-        Point(note.on, note.body_mass_kg, note.body_mass_kg, note.body_mass_kg)
+        Point(note.on, mass, mass, mass)
         for note in history.body
         if note.body_mass_kg is not None and first <= note.on <= on
+        for mass in (_in(note.body_mass_kg, unit),)
     )
     if masses:
-        yield Chart("Body mass in kg, each morning logged", "kg", (Line("body mass", masses),))
+        yield Chart(f"Body mass in {unit}, each morning logged", unit, (Line("body mass", masses),))
     lines = []
     for test, name in zip(HEIGHTS, ("strict", "with swing"), strict=True):
         seen = tuple(
@@ -320,6 +340,19 @@ def _faults(history: History, ladder: Ladder, first: date) -> Iterable[FaultRow]
 
 def _cautions(week: Week) -> tuple[str, ...]:
     return tuple(dict.fromkeys(caution for session in week.sessions for caution in session.cautions))
+
+
+def _whole(kg: float, unit: str) -> str:
+    """A mass to the whole unit: its interval is wider than that."""
+    return f"{_in(kg, unit):.0f} {unit}"
+
+
+def _tenth(kg: float, unit: str) -> str:
+    return f"{_in(kg, unit):.1f} {unit}"
+
+
+def _in(kg: float, unit: str) -> float:
+    return lb_from_kg(kg) if unit == "lb" else kg
 
 
 def _day(on: date) -> str:

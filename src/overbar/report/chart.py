@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape
 
 from overbar.report.block import Chart, Line
 
-WIDTH, HEIGHT = 340.0, 128.0
+WIDTH, HEIGHT = 340.0, 150.0
 LEFT, RIGHT, TOP, BOTTOM = 40.0, 8.0, 8.0, 20.0
 DASHES = ("", "5 3")
 FONT = 'font-family="Libertinus Serif" font-size="10"'
@@ -26,7 +26,7 @@ def svg_of(chart: Chart) -> str:
     Returns
     -------
     str
-        SVG of 340 by 128 units.
+        SVG of 340 by 150 units.
     """
     points = [point for line in chart.lines for point in line.points]
     first, last = min(p.on for p in points), max(p.on for p in points)
@@ -50,9 +50,8 @@ def svg_of(chart: Chart) -> str:
     if chart.mark is not None:
         at = y(chart.mark)
         parts.append(f'<path d="M{LEFT} {at:.1f}H{WIDTH - RIGHT}" stroke="#000" stroke-width="0.8"/>')
-        parts.append(
-            f'<text x="{WIDTH - RIGHT}" y="{at - 3:.1f}" text-anchor="end" {FONT}>{chart.mark_say}</text>'
-        )
+        beside = f'x="{WIDTH - RIGHT}" y="{at - 3:.1f}" text-anchor="end"'
+        parts.append(f"<text {beside} {FONT}>{escape(chart.mark_say)}</text>")
     for line, dash in zip(chart.lines, DASHES, strict=False):
         parts += _line(line, dash, x, y)
     for on, anchor in ((first, "start"), (last, "end")):
@@ -61,10 +60,9 @@ def svg_of(chart: Chart) -> str:
     if len(chart.lines) > 1:
         for n, (line, dash) in enumerate(zip(chart.lines, DASHES, strict=False)):
             at = LEFT + 70 + n * 90
-            parts.append(
-                f'<path d="M{at} {HEIGHT - 8}h18" stroke="#000" stroke-dasharray="{dash}" stroke-width="1.4"/>'
-                f'<text x="{at + 22}" y="{HEIGHT - 5}" {FONT}>{escape(line.name)}</text>'
-            )
+            stroke = f'stroke="#000" stroke-dasharray="{dash}" stroke-width="1.4"'
+            parts.append(f'<path d="M{at} {HEIGHT - 8}h18" {stroke}/>')
+            parts.append(f'<text x="{at + 22}" y="{HEIGHT - 5}" {FONT}>{escape(line.name)}</text>')
     return "".join(parts) + "</svg>"
 
 

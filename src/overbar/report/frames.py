@@ -11,10 +11,13 @@ from overbar.errors import NotFound
 from overbar.film.reading import Reading
 from overbar.ladder import Ladder
 from overbar.records import FilmRow, Records
+from overbar.records.findings import TRIES
 
 MOST = 3
 TALL = 480
 """Height of a picture, pixels: sharp enough at 45 mm in print."""
+
+OUTCOMES = {"valid": "a valid try", "over_not_clean": "over, not clean", "failed": "a failed try"}
 
 
 @dataclass(frozen=True)
@@ -32,7 +35,7 @@ def best_frames(
 
     Films that are deleted or could not be read are left out.
     """
-    found = []
+    found: list[Picture] = []
     for film in reversed(records.films(athlete_id)):
         filmed = film.filmed_at.date()
         reading = records.reading(film.sha256)
@@ -54,9 +57,10 @@ def _picture(records: Records, film: FilmRow, reading: Reading, ladder: Ladder) 
     except NotFound:
         return None
     name = ladder.exercises[film.exercise].name if film.exercise in ladder.exercises else "Film"
-    say = f"{name}, {film.filmed_at.day} {film.filmed_at:%b}: shoulder {heights[best]:+.2f} ± {sd:.2f} L at the top"
-    if reading.attempts:
-        say += f"; try {reading.attempts[0].outcome.replace('_', ', ')}"
+    height = f"shoulder {heights[best]:+.2f} ± {sd:.2f} L at the top"
+    say = f"{name}, {film.filmed_at.day} {film.filmed_at:%b}: {height}"
+    if reading.attempts and film.exercise in TRIES:
+        say += f"; {OUTCOMES[reading.attempts[0].outcome]}"
     return Picture(png, say) if png else None
 
 

@@ -6,16 +6,19 @@ import json
 import tempfile
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from overbar.report.block import BlockReport
 from overbar.report.chart import svg_of
 from overbar.report.frames import Picture
 
+PICTURE_PPI = 110.0
 PAGE = Path(__file__).parent / "page.typ"
 
 
-def typeset(report: BlockReport, pictures: tuple[Picture, ...] = (), form: str = "pdf") -> Any:
+def typeset(
+    report: BlockReport, pictures: tuple[Picture, ...] = (), form: Literal["pdf", "png"] = "pdf"
+) -> Any:
     """Set a block report.
 
     Parameters
@@ -45,6 +48,5 @@ def typeset(report: BlockReport, pictures: tuple[Picture, ...] = (), form: str =
             plain["pictures"].append({"say": picture.say, "file": f"picture{n}.png"})
         (folder / "report.json").write_text(json.dumps(plain, default=str), encoding="utf-8")
         (folder / "page.typ").write_text(PAGE.read_text(encoding="utf-8"), encoding="utf-8")
-        return typst.compile(
-            str(folder / "page.typ"), root=str(folder), format=form, ignore_system_fonts=True, ppi=110.0
-        )
+        page, root = str(folder / "page.typ"), str(folder)
+        return typst.compile(page, root=root, format=form, ignore_system_fonts=True, ppi=PICTURE_PPI)

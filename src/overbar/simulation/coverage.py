@@ -29,10 +29,12 @@ def logged_life(seed: int, weeks: int = 16, sex: str | None = None) -> LoggedLif
 
     Three sessions a week of which the first has the week's test set (one left as felt,
     every third week to failure), a film with its speed in about every other week, a
-    session missed in 18 % of weeks, a week off in 3 %, every sixth week light.
+    session missed in 18 % of weeks, a week off in 3 %, every sixth week light. How often
+    reps left are told beside the test set is the athlete's own habit.
     """
     rng = np.random.default_rng(seed)
     life = Training(draw(rng, sex), rng)
+    tells = rng.uniform(0, 1)
     sets: list[LoggedSet] = []
     truth: list[tuple[date, float]] = []
     added = 0.0
@@ -61,7 +63,8 @@ def logged_life(seed: int, weeks: int = 16, sex: str | None = None) -> LoggedLif
                 small = 5 if added else max(2, round(0.58 * max(first_reps(sets), 3)))
                 back_off = max(added - 0.07 * (life.body_mass_kg + added), 0.0)
                 sets.extend(
-                    life.do_set(on, round(back_off, 1), small, report=False) for _ in range(3 if added else 5)
+                    life.do_set(on, round(back_off, 1), small, report=bool(rng.random() < tells))
+                    for _ in range(3 if added else 5)
                 )
                 truth.append((on, life.R))
             life.live(gap, 0.0 if session == missed else 1.0)
@@ -191,7 +194,7 @@ def forecast_coverage(
 
 
 def height_coverage(
-    athletes: int, seed: int = 3, target_L: float = 0.18, at_week: int = 10
+    athletes: int, seed: int = 3, target_L: float = 0.18, at_weeks: tuple[int, ...] = (4, 10, 16)
 ) -> ForecastCoverage:
     """Forecast the day the hidden swing height first reaches its target from weekly films, and see.
 
@@ -200,18 +203,18 @@ def height_coverage(
     of 0.02 L.
     """
     seen: list[list[tuple[date, When]]] = []
+    weeks = np.arange(0, 160)
+    days = [FIRST_DAY + timedelta(weeks=int(week)) for week in weeks]
     for k in range(athletes):
         rng = np.random.default_rng(seed * 1_000_003 + k)
-        weeks = np.arange(0, 160)
         per_week = float(rng.lognormal(np.log(0.0125), 0.5))
         left_at_target = float(rng.uniform(0.3, 0.99))
         end = (target_L + 0.12) / (1 - left_at_target)
         rise = end * (1 - np.exp(-per_week * weeks / end)) + np.cumsum(rng.normal(0, 0.004, len(weeks)))
         true = -0.12 + rise
-        days = [FIRST_DAY + timedelta(weeks=int(w)) for w in weeks]
         reached = next((day for day, height in zip(days, true, strict=True) if height >= target_L), date.max)
         read = [(day, float(h + rng.normal(0, 0.02)), 0.02) for day, h in zip(days, true, strict=True)]
-        seen.append([(reached, forecast_value("height", read[: at_week + 1], target_L))])
+        seen.append([(reached, forecast_value("height", read[: week + 1], target_L)) for week in at_weeks])
     return _worth(seen)
 
 

@@ -55,6 +55,19 @@ def slope(reps: float | Array) -> Array:
     return np.concatenate([n ** (k - 1) for n, k in zip(_by_bend(reps), BENDS, strict=True)])
 
 
+def reps_at(log_ratio: Array, steepness: Array) -> Array:
+    """Return the repetitions to failure at log(1RM / mass) for every curve, shape (CURVES,).
+
+    A mass above the 1RM gives less than one repetition.
+    """
+    shares = (log_ratio / steepness).reshape(len(BENDS), -1)
+    grown = [
+        np.maximum(1 + k * x, 0.0) ** (1 / k) if k else np.exp(np.minimum(x, 4.0))
+        for k, x in zip(BENDS, shares, strict=True)
+    ]
+    return np.concatenate(grown)
+
+
 def _by_bend(reps: float | Array) -> Array:
     every = np.broadcast_to(np.asarray(reps, float), (CURVES,))
     return np.maximum(every, FEWEST_REPS).reshape(len(BENDS), -1)

@@ -150,8 +150,9 @@ class When:
             return f"{self.item}: reached."
         if self.early is None:
             return f"{self.item}: not within {HORIZON_WEEKS} weeks at this rate."
-        late = f"to {self.late}" if self.late else f"or later than {self.until}"
-        return f"{self.item}: {self.early} {late} (8 in 10)."
+        if self.late is None:
+            return f"{self.item}: not before {self.early}, perhaps later than {self.until} (8 in 10)."
+        return f"{self.item}: {self.early} to {self.late} (8 in 10)."
 
 
 def first_passage(distance: Array, rate: Array, spread: float, time: Array) -> Array:
@@ -263,7 +264,7 @@ def _crossing(on: date, by_week: Array, share: float) -> date | None:
 def latest(items: Sequence[When], item: str = "all of it") -> When:
     """Return when the last of several items is reached, their errors taken as independent.
 
-    The slowest decides: it is named in what the range assumes.
+    All must be forecast from the same day. The slowest decides: it is named in what the range assumes.
     """
     open_items = [one for one in items if not one.reached]
     if not open_items:
@@ -276,7 +277,10 @@ def latest(items: Sequence[When], item: str = "all of it") -> When:
 
 
 def soonest(items: Sequence[When], item: str) -> When:
-    """Return when the first of several ways to the same thing is open; they rise and fall together."""
+    """Return when the first of several ways to the same thing is open; they rise and fall together.
+
+    All must be forecast from the same day.
+    """
     first = min(items, key=lambda one: one.likely or date.max)
     if len(items) == 1 or first.reached:
         return replace(first, item=item)
@@ -470,8 +474,8 @@ def what_ifs(habits: Habits) -> dict[str, Habits]:
     """Return the usual what-ifs around how the coming weeks are lived, by name."""
     fewer, more = max(habits.days_a_week - 1, 1), min(habits.days_a_week + 1, 4)
     changes = {
-        f"training days a week: {fewer}": replace(habits, days_a_week=fewer),
-        f"training days a week: {more}": replace(habits, days_a_week=more),
+        f"days a week down to {fewer}": replace(habits, days_a_week=fewer),
+        f"days a week up to {more}": replace(habits, days_a_week=more),
         "body mass 3 % lower, strength kept (a sum, not advice)": replace(habits, body_mass_change=-0.03),
         "body mass 3 % higher, strength kept": replace(habits, body_mass_change=0.03),
         "6 h of sleep": replace(habits, sleep_h=6.0, used_to_sleep_h=habits.used_to_sleep_h or 7.0),

@@ -8,6 +8,8 @@ STRENGTH  log of the 1RM system mass in kg
 GAIN      gain rate as a multiple of the usual one
 RESERVE   repetitions by which the athlete under-reports what was left
 SPEED     repetitions by which the athlete stands off the published speed line
+TIRED     what a hard set takes off the sets after it, log
+STEEP     how far the athlete's curve lies off this curve of the grid, share of steepness
 DAY       how far this day is above or below the athlete's level
 ========= ==========================================================================
 
@@ -31,13 +33,18 @@ from typing import Any
 import numpy as np
 from scipy.special import ndtr
 
-from overbar.strength.curve import CURVES, Array, bend, curves, slope
+from overbar.strength.curve import CURVES, Array, bend, curves, reps_at, slope
 from overbar.strength.prior import GAIN_BY_R, Prior, prior_for
 from overbar.strength.sets import LoggedSet, StrengthPoint
-from overbar.strength.velocity import SPEED_OFFSET_SD, SPEED_READING_SD, reps_from_speed
+from overbar.strength.velocity import (
+    SPEED_MOST_REPS,
+    SPEED_OFFSET_SD,
+    SPEED_READING_SD,
+    reps_from_speed,
+)
 
-STRENGTH, GAIN, RESERVE, SPEED, DAY = range(5)
-STATES = 5
+STRENGTH, GAIN, RESERVE, SPEED, TIRED, STEEP, DAY = range(7)
+STATES = 7
 
 DAY_SD = 0.015
 """Day-to-day spread of performance, log (published: SEM 1.05-2.1 % of the pull-up 1RM, Coyne et al. 2015)."""
@@ -50,9 +57,23 @@ GAIN_DRIFT_SD = 0.02
 RESERVE_READING_SD = (0.6, 0.15)
 """Spread of one report of reps left: at none left, and per rep left (own judgement; published: error
 about 1 rep with 0-5 left, over 2 with 7-10, Hackett et al. 2017)."""
-TIRED_PER_SET = (0.015, 0.012)
-"""What each earlier hard set of the day takes off, log, mean and spread (own judgement, 2-3 min rests)."""
-TIRED_AT_MOST = 0.10
+TIRED_PER_SET = (0.015, 0.008)
+"""What a hard set takes off the sets after it that day, log, mean and spread over athletes (own
+judgement, 2-3 min rests). How hard a set was goes with the repetitions left: all of it with
+one left or none, half with three."""
+TIRED_MOST_SETS = 8.0
+"""Beyond so many hard sets the day does not tire further (own judgement)."""
+TIRED_SET_SD = 0.5
+"""Spread of what the earlier sets of one day took, as a share of it (own judgement)."""
+MOST_LEFT = 5
+"""A report of more repetitions left than this says only that there were at least so many (published:
+errors grow to more than two repetitions with 7-10 left, Hackett et al. 2017)."""
+STEEP_SD = 0.02
+"""How far the athlete's curve may lie off the nearest of the grid (a sixth of the grid's step; own
+judgement)."""
+CURVE_FORGETS = 0.01
+"""Share of what was learnt of the curve that is let go in a week: curves change with training, and none
+of the grid is quite the athlete's (own judgement)."""
 TIRED_PER_RECENT_SET = 0.0015
 """What each set of the last days still takes off, log, before it fades (own judgement)."""
 RECENT_FADES_DAYS = 1.5
@@ -70,6 +91,9 @@ SLIP_SPREAD = (1 / 30, 1 / 2)
 """Chance that such a slip names just this count of repetitions, or just this side of a bound."""
 SINGLE_WINDOW = 0.25
 """A single that ended in failure measures the 1RM to a quarter of a repetition (own judgement)."""
+SINGLE_TOLD = (0.75, 0.8)
+"""A single with none left, as told: at most this much of a repetition more would have gone, and the blur
+of that, repetitions (own judgement)."""
 NEAR_MAXIMUM = (1.5, 0.7)
 """A set that ended short of its fellows had at most this many repetitions left, and the blur of
 that, repetitions (own judgement)."""
@@ -87,6 +111,8 @@ class Belief:
         Latest body mass, kg.
     steepness, log_weight : array, shape (CURVES,)
         Steepness and log weight of each curve.
+    first_weight : array, shape (CURVES,)
+        Log weights before any set.
     mean : array, shape (CURVES, STATES)
     cov : array, shape (CURVES, STATES, STATES)
     recent : float
@@ -99,6 +125,7 @@ class Belief:
     body_mass_kg: float
     steepness: Array
     log_weight: Array
+    first_weight: Array
     mean: Array
     cov: Array
     recent: float = 0.0
@@ -135,12 +162,23 @@ def begin(on: date, body_mass_kg: float, prior: Prior) -> Belief:
     R, R_sd = prior.R
     log_sd = float(np.sqrt(np.log1p((R_sd / R) ** 2)))
     steepness, log_weight = curves(prior.reps_at_80)
-    mean = [np.log(R * body_mass_kg) - log_sd**2 / 2, prior.gain[0], prior.reserve_bias[0], 0.0, 0.0]
-    sd = np.array([log_sd, prior.gain[1], prior.reserve_bias[1], SPEED_OFFSET_SD, 0.0])
+    mean = [
+        np.log(R * body_mass_kg) - log_sd**2 / 2,
+        prior.gain[0],
+        prior.reserve_bias[0],
+        0.0,
+        TIRED_PER_SET[0],
+        0.0,
+        0.0,
+    ]
+    sd = np.array(
+        [log_sd, prior.gain[1], prior.reserve_bias[1], SPEED_OFFSET_SD, TIRED_PER_SET[1], STEEP_SD, 0.0]
+    )
     return Belief(
         on,
         body_mass_kg,
         steepness,
+        log_weight,
         log_weight,
         np.tile(mean, (CURVES, 1)),
         np.tile(np.diag(sd**2), (CURVES, 1, 1)),
@@ -182,7 +220,10 @@ def _advanced(belief: Belief, to: date) -> tuple[Belief, Array]:
     noise[GAIN] = GAIN_DRIFT_SD**2 * gaining
     cov = move @ belief.cov @ move.transpose(0, 2, 1) + np.diag(noise)
     faded = belief.recent * float(np.exp(-days / RECENT_FADES_DAYS))
-    return replace(belief, on=to, mean=mean, cov=cov, recent=faded), move
+    kept = (1 - CURVE_FORGETS) ** (days / 7)
+    learnt = belief.log_weight - belief.log_weight.max() - belief.first_weight
+    weight = belief.first_weight + kept * learnt
+    return replace(belief, on=to, log_weight=weight, mean=mean, cov=cov, recent=faded), move
 
 
 def observe(belief: Belief, sets: Sequence[LoggedSet]) -> Belief:
@@ -201,15 +242,19 @@ def observe(belief: Belief, sets: Sequence[LoggedSet]) -> Belief:
     cov[:, DAY, :] = cov[:, :, DAY] = 0.0
     cov[:, DAY, DAY] = DAY_SD**2 + (tired / 2) ** 2
     step = _Step(belief.steepness, mean, cov, belief.log_weight.copy())
-    bounds: list[tuple[LoggedSet, int]] = []
-    for earlier, done in enumerate(in_order(sets)):
+    bounds: list[tuple[LoggedSet, Array]] = []
+    earlier = np.zeros(CURVES)
+    for done in in_order(sets):
         step.learn_speed(done)
-        if done.failed or done.reps == 0 or (done.reps == 1 and done.reps_left == 0):
+        if done.failed or done.reps == 0:
             step.learn_maximum(done, earlier)
+        elif done.reps == 1 and done.reps_left == 0:
+            step.learn_single(done, earlier)
         elif done.reps_left is not None:
             step.learn_reserve(done, earlier)
         else:
             bounds.append((done, earlier))
+        earlier = np.minimum(earlier + step.hardness(done, earlier), TIRED_MOST_SETS)
     fallen = fell_short([done for done, _ in bounds])
     if fallen is not None:
         step.learn_near_maximum(*next(pair for pair in bounds if pair[0] is fallen))
@@ -223,11 +268,15 @@ def observe(belief: Belief, sets: Sequence[LoggedSet]) -> Belief:
         float(np.median([done.body_mass_kg for done in sets])),
         belief.steepness,
         step.log_weight,
+        belief.first_weight,
         step.mean,
         step.cov,
         belief.recent + len(sets),
         belief.on,
     )
+
+
+FRESH = np.zeros(CURVES)
 
 
 class _Step:
@@ -236,7 +285,7 @@ class _Step:
     def __init__(self, steepness: Array, mean: Array, cov: Array, log_weight: Array) -> None:
         self.steepness, self.mean, self.cov, self.log_weight = steepness, mean, cov, log_weight
 
-    def learn_maximum(self, done: LoggedSet, earlier: int) -> None:
+    def learn_maximum(self, done: LoggedSet, earlier: Array) -> None:
         """Not one more repetition would have gone."""
         if done.reps == 0:
             self._window(done, 1.0, -np.inf, 0.0, earlier, 0.0, None)
@@ -245,29 +294,52 @@ class _Step:
         else:
             self._window(done, float(done.reps), -0.5, 0.5, earlier, 0.0, None)
 
-    def learn_near_maximum(self, done: LoggedSet, earlier: int) -> None:
+    def learn_single(self, done: LoggedSet, earlier: Array) -> None:
+        """A single with none left is taken for a measurement, less sharply than one after which a rep failed."""
+        self._window(done, 1.0, -SINGLE_WINDOW, SINGLE_TOLD[0], earlier, SINGLE_TOLD[1], None)
+
+    def learn_near_maximum(self, done: LoggedSet, earlier: Array) -> None:
         """The set ended short of its fellows: few repetitions can have been left."""
         self._window(done, float(done.reps), -0.5, NEAR_MAXIMUM[0], earlier, NEAR_MAXIMUM[1], None)
 
     def learn_at_least(self, done: LoggedSet) -> None:
         """These repetitions went; how many more would have is not known."""
         low = -SINGLE_WINDOW if done.reps == 1 else -0.5
-        self._window(done, float(done.reps), low, np.inf, 0, 0.0, None)
+        self._window(done, float(done.reps), low, np.inf, FRESH, 0.0, None)
 
-    def learn_reserve(self, done: LoggedSet, earlier: int) -> None:
+    def learn_reserve(self, done: LoggedSet, earlier: Array) -> None:
         """Repetitions were left: the athlete says how many, and is known to say too few."""
-        left = float(done.reps_left or 0.0)
+        told = float(done.reps_left or 0.0)
+        left = min(told, MOST_LEFT)
         centre = np.maximum(done.reps + left + self.mean[:, RESERVE], done.reps - 0.25)
         base, per_rep = RESERVE_READING_SD
-        low = -np.inf if left < 0.25 else -0.5
-        self._window(done, centre, low, 0.5, earlier, base + per_rep * left, RESERVE)
+        low = -np.inf if told < 0.25 else (-0.5 if told <= MOST_LEFT else 0.5)
+        high = 0.5 if told <= MOST_LEFT else np.inf
+        spread = base + per_rep * np.maximum(self._left(done, earlier), left)
+        self._window(done, centre, low, high, earlier, spread, RESERVE)
         self.learn_at_least(done)
 
     def learn_speed(self, done: LoggedSet) -> None:
-        """The first rep's speed places the repetitions to failure at this load."""
-        if done.first_rep_speed_mps is not None:
-            reps = reps_from_speed(done.first_rep_speed_mps) + self.mean[:, SPEED]
-            self._window(done, np.maximum(reps, 0.5), -0.05, 0.05, 0, SPEED_READING_SD, SPEED)
+        """The first rep's speed places the repetitions to failure at this load, within the published range."""
+        if done.first_rep_speed_mps is None:
+            return
+        told = reps_from_speed(done.first_rep_speed_mps)
+        reps = np.maximum(min(told, SPEED_MOST_REPS) + self.mean[:, SPEED], 0.5)
+        high = 0.05 if told <= SPEED_MOST_REPS else np.inf
+        self._window(done, reps, -0.05, high, FRESH, SPEED_READING_SD, SPEED)
+
+    def hardness(self, done: LoggedSet, earlier: Array) -> Array:
+        """How much of a hard set this one was on each curve, 0 to 1."""
+        return np.asarray(np.minimum(1.0, 2.0 / (1.0 + self._left(done, earlier))))
+
+    def _left(self, done: LoggedSet, earlier: Array) -> Array:
+        """Repetitions that should have been left on each curve."""
+        return np.maximum(reps_at(self._ratio(done, earlier), self.steepness) - done.reps, 0.0)
+
+    def _ratio(self, done: LoggedSet, earlier: Array) -> Array:
+        """Log of what could be lifted once right now over the mass of this set."""
+        now = self.mean[:, STRENGTH] + self.mean[:, DAY] - self.mean[:, TIRED] * earlier
+        return np.asarray(now - np.log(max(done.system_mass_kg, 1.0)))
 
     def _window(
         self,
@@ -275,25 +347,26 @@ class _Step:
         reps: float | Array,
         low: float,
         high: float,
-        earlier: int,
-        reps_sd: float,
+        earlier: Array,
+        reps_sd: float | Array,
         offset: int | None,
     ) -> None:
-        mass = max(done.system_mass_kg, 1.0)
-        tired = min(TIRED_PER_SET[0] * earlier, TIRED_AT_MOST)
-        tired_sd = tired * TIRED_PER_SET[1] / TIRED_PER_SET[0]
-        band_sd = BAND_SD_SHARE * max(-done.added_kg, 0.0) / mass
+        tired_sd = TIRED_SET_SD * np.abs(self.mean[:, TIRED] * earlier)
+        band_sd = BAND_SD_SHARE * max(-done.added_kg, 0.0) / max(done.system_mass_kg, 1.0)
         count = np.maximum(np.broadcast_to(np.asarray(reps, float), (CURVES,)), 1e-9)
         per_rep = self.steepness * slope(count)
         from_ratio = self.steepness * bend(count + low) if np.isfinite(low) else np.full(CURVES, low)
         to_ratio = self.steepness * bend(count + high) if np.isfinite(high) else np.full(CURVES, high)
         look = np.zeros((CURVES, STATES))
         look[:, STRENGTH] = look[:, DAY] = 1.0
+        look[:, TIRED] = -earlier
+        look[:, STEEP] = -self._ratio(done, earlier)
         if offset is not None:
             look[:, offset] = -per_rep
-        ratio = self.mean[:, STRENGTH] + self.mean[:, DAY] - tired - float(np.log(mass))
+        ratio = self._ratio(done, earlier)
         blur = np.sqrt(SET_SD**2 + tired_sd**2 + band_sd**2 + (reps_sd * per_rep) ** 2)
-        self.mean, self.cov, chance = _moved(self.mean, self.cov, look, ratio, from_ratio, to_ratio, blur)
+        at = ratio * (1 - self.mean[:, STEEP])
+        self.mean, self.cov, chance = _moved(self.mean, self.cov, look, at, from_ratio, to_ratio, blur)
         self.log_weight = self.log_weight + np.log(chance)
 
 
@@ -458,7 +531,7 @@ def _smoothed(steps: Sequence[tuple[Belief, Belief, Array]], k: int, later: Beli
     belief, (_, ahead, move) = steps[k][0], steps[k + 1]
     reach = belief.cov @ move.transpose(0, 2, 1)
     # The day state is zero before its sets are read, so its row is left out of the inverse.
-    known = [STRENGTH, GAIN, RESERVE, SPEED]
+    known = [STRENGTH, GAIN, RESERVE, SPEED, TIRED, STEEP]
     gain = np.zeros_like(reach)
     inner = ahead.cov[:, known][:, :, known]
     gain[:, :, known] = np.linalg.solve(inner, reach[:, :, known].transpose(0, 2, 1)).transpose(0, 2, 1)
@@ -487,7 +560,7 @@ def parameters_used(sex: str = "unstated", prior: Prior | None = None) -> dict[s
         "reserve_reading_sd_reps": list(RESERVE_READING_SD),
         "speed_offset_sd_reps": SPEED_OFFSET_SD,
         "speed_reading_sd_reps": SPEED_READING_SD,
-        "tired_per_earlier_set": list(TIRED_PER_SET),
+        "tired_per_hard_set": list(TIRED_PER_SET),
         "tired_per_recent_set": TIRED_PER_RECENT_SET,
         "band_sd_share": BAND_SD_SHARE,
         "loss_per_week_beyond_21_days": list(LOSS_PER_WEEK),

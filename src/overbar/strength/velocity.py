@@ -26,6 +26,10 @@ in a mixed group; most of it belongs to the person and does not average out.
 SPEED_READING_SD = 0.9
 """Scatter of one speed reading about the athlete's own line, repetitions (0.035 m/s; own judgement)."""
 
+SPEED_MOST_REPS = 15.0
+"""A speed that stands for more repetitions says only that there are at least so many (own judgement:
+the line was fitted on people, not far beyond them)."""
+
 SPEED_AT_1RM_MPS = (0.20, 0.05)
 """Mean propulsive speed at 1RM and its spread, m/s. Source: Sanchez-Moreno et al. 2017 (from memory)."""
 

@@ -15,11 +15,10 @@ from overbar.desk.figures import ago, day, local_day, sentence
 from overbar.desk.intake import athlete_from_form
 from overbar.desk.intake_form import choices, shown_values
 from overbar.desk.pages.films import film_line
-from overbar.desk.proposal import Proposal, ladder_named, propose
+from overbar.desk.proposal import Proposal, ladder_named, propose, strength_points
 from overbar.desk.today import DECISIONS, STANDINGS
-from overbar.desk.week import changed_week, fingerprint, load_choices, week_cards, what_changed
+from overbar.desk.week import changed_week, fingerprint, load_choices, session_lines, week_cards, what_changed
 from overbar.errors import BadInput
-from overbar.planning import strength_of
 from overbar.planning.history import CoachWord
 from overbar.records.decisions import StoredWeek
 
@@ -100,6 +99,7 @@ def athlete_page(request: Request, athlete_id: str, live: bool = False) -> Respo
         cue=one.last_cue(held, proposal.history, proposal.ladder, on),
         last_film=film_line(desk, read[-1], proposal.athlete) if read else None,
         pain_say=one.pain_in_words(proposal.history, on),
+        attendance=one.attendance_in_words(proposal.history, on),
         sheet=desk.sheet_address(athlete_id) if desk.sheet_address else "",
         decided=[_decided(entry, proposal, on) for entry in reversed(stored)][:24],
     )
@@ -110,8 +110,21 @@ def curves(request: Request, athlete_id: str) -> Response:
     """Return what the curves draw."""
     proposal = propose(desk_of(request).records, athlete_id)
     athlete = proposal.athlete
-    points = strength_of(proposal.history, proposal.ladder, proposal.on)
+    points = strength_points(proposal.history, proposal.ladder, proposal.on)
     return JSONResponse(one.curves(athlete, proposal.history, points, proposal.week.verdict.gate))
+
+
+@router.get("/athletes/{athlete_id}/sessions.ics")
+def sessions_calendar(request: Request, athlete_id: str) -> Response:
+    """Return the week's sessions for the athlete's calendar (RFC 5545)."""
+    from overbar.report.sessions_calendar import calendar_of
+
+    desk = desk_of(request)
+    proposal = propose(desk.records, athlete_id)
+    agreed = proposal.standing in ("accepted", "changed")
+    content = calendar_of(proposal.athlete, proposal.shown, desk.records.now(), agreed)
+    headers = {"Content-Disposition": f'attachment; filename="{proposal.athlete.id}.ics"'}
+    return Response(content, media_type="text/calendar; charset=utf-8", headers=headers)
 
 
 @router.get("/athletes/{athlete_id}/body")
@@ -265,6 +278,8 @@ def _decided(stored: StoredWeek, proposal: Proposal, on: date) -> dict[str, Any]
         "reason": stored.reason,
         "rung": verdict.rung_name,
         "rules": [sentence(rule.say) for rule in verdict.rules],
+        "sessions": session_lines(stored.holds or stored.week, proposal.athlete),
+        "runs": stored == proposal.running,
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from fastapi import APIRouter, Body, HTTPException, Request
@@ -67,7 +68,7 @@ def film_line(desk: Desk, film: FilmRow, athlete: Athlete) -> FilmLine:
         exercise=_exercise(film, athlete),
         say=verdict_line(reading) if reading else film.why,
         fault=main.name if main else "",
-        chance=f"{round(min(max(main.chance, 0.01), 0.99) * 100)} %" if main else "",
+        chance=f"{round(min(max(main.chance, 0.01), 0.99) * 100)}\u00a0%" if main else "",
         seen=film.reviewed_at is not None,
     )
 
@@ -75,13 +76,13 @@ def film_line(desk: Desk, film: FilmRow, athlete: Athlete) -> FilmLine:
 def queue_lines(desk: Desk) -> list[QueueLine]:
     """Return the films that are not read, those being read first."""
     underway = {doing.film_sha256: doing for doing in desk.records.underway()}
-    athletes = {athlete.id: athlete for athlete in desk.records.athletes()}
+    athletes: dict[str, Athlete] = {}
     lines = []
     for film in desk.records.films():
         if film.status in ("waiting", "reading") or (
             film.status in ("failed", "unusable") and film.reviewed_at is None and film.deleted_on is None
         ):
-            athlete = athletes[film.athlete_id]
+            athlete = _known(desk, film.athlete_id, athletes)
             doing = underway.get(film.sha256)
             say, share = _state(film, doing)
             lines.append(
@@ -97,6 +98,18 @@ def queue_lines(desk: Desk) -> list[QueueLine]:
             )
     order = ("reading", "waiting", "failed", "unusable")
     return sorted(lines, key=lambda line: order.index(line.status))
+
+
+def unseen_lines(desk: Desk) -> list[QueueLine]:
+    """Return the films that were read and that the coach has not looked at, oldest first."""
+    athletes: dict[str, Athlete] = {}
+    lines = []
+    for film in desk.records.films():
+        if film.status == "read" and film.reviewed_at is None and film.deleted_on is None:
+            athlete = _known(desk, film.athlete_id, athletes)
+            when, exercise = _when(desk, film, athlete), _exercise(film, athlete)
+            lines.append(QueueLine(film.sha256, athlete.name, when, exercise, "read", "", None))
+    return lines
 
 
 @router.get("/films")
@@ -262,7 +275,7 @@ def again(request: Request, sha: str) -> Response:
 
 def _list(request: Request, athlete: Athlete | None, start: int) -> Response:
     desk = desk_of(request)
-    athletes = {one.id: one for one in desk.records.athletes()}
+    athletes: dict[str, Athlete] = {}
     films = [
         film
         for film in reversed(desk.records.films(athlete.id if athlete else None))
@@ -273,10 +286,17 @@ def _list(request: Request, athlete: Athlete | None, start: int) -> Response:
         request,
         "films.html",
         athlete=athlete,
-        films=[film_line(desk, film, athletes[film.athlete_id]) for film in shown],
+        films=[film_line(desk, film, _known(desk, film.athlete_id, athletes)) for film in shown],
         queue=queue_lines(desk),
         more=start + ON_A_PAGE if len(films) > start + ON_A_PAGE else None,
     )
+
+
+def _known(desk: Desk, athlete_id: str, athletes: dict[str, Athlete]) -> Athlete:
+    """Return an athlete, asking the records once for each."""
+    if athlete_id not in athletes:
+        athletes[athlete_id] = desk.records.athlete(athlete_id)
+    return athletes[athlete_id]
 
 
 def _reading(desk: Desk, sha: str) -> Reading:
@@ -332,7 +352,7 @@ def _beside(desk: Desk, other: FilmRow, athlete: Athlete) -> dict[str, str]:
 def _beside_words(desk: Desk, other: FilmRow, athlete: Athlete) -> str:
     owner = athlete if other.athlete_id == athlete.id else desk.records.athlete(other.athlete_id)
     name = "" if owner.id == athlete.id else f"{owner.name}, "
-    return f"{name}{_when(desk, other, owner)} {_exercise(other, owner)}".strip()
+    return f"{name}{_when(desk, other, owner)} {_exercise(other, owner) or 'film'} ({Path(other.name).stem})"
 
 
 def _consent_words(film: FilmRow) -> str:

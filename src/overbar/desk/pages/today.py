@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from overbar.desk.app import desk_of, page
-from overbar.desk.pages.films import queue_lines
+from overbar.desk.pages.films import queue_lines, unseen_lines
 from overbar.desk.today import the_day
 
 router = APIRouter()
@@ -22,6 +22,7 @@ def today(request: Request) -> Response:
         "today.html",
         day=the_day(lines, desk.records.today()),
         queue=queue_lines(desk),
+        unseen=unseen_lines(desk),
         notice="" if whole else "Still reckoning: the list grows while you read. Load it again in a moment.",
     )
 

@@ -121,14 +121,15 @@ const figures = {
       hooks: { draw: [level(needs, `gate ${needs?.toFixed(2)}`)] },
     }), [on.map(day), R, low, high], box);
   },
-  heights(box, data) {
-    const { swing, strict } = data.heights;
+  heights(box, data, figure) {
+    const { swing, strict, unit } = data.heights;
+    figure.querySelector("[data-unit]").textContent = unit;
     const days = [...new Set([...swing.on, ...strict.on])].sort();
     if (!days.length) return null;
     const along = (one, key) => days.map((d) => { const i = one.on.indexOf(d); return i < 0 ? null : one[key][i]; });
-    const needs = swing.needs_cm ?? strict.needs_cm;
-    const bounds = range([...swing.cm, ...strict.cm, 0], needs, 2);
-    const which = swing.needs_cm != null ? "swing" : "strict";
+    const needs = swing.needs ?? strict.needs;
+    const bounds = range([...swing.height, ...strict.height, 0], needs, 1);
+    const which = swing.needs != null ? "swing" : "strict";
     return new uPlot(frame(box, 190, {
       scales: { x: { time: true }, y: { range: bounds } },
       axes: [{ ...axis(28, asDay), space: SPACE }, axis(44, (u, s) => s.map((v) => `${v > 0 ? "+" : ""}${v}`.replace("-", "−")))],
@@ -141,11 +142,11 @@ const figures = {
         draw: [
           level(0, "the bar"),
           level(needs, `gate, ${which}`),
-          (u) => whiskers(along(swing, "sd_cm"), false)(u, 1),
-          (u) => whiskers(along(strict, "sd_cm"), true)(u, 2),
+          (u) => whiskers(along(swing, "sd"), false)(u, 1),
+          (u) => whiskers(along(strict, "sd"), true)(u, 2),
         ],
       },
-    }), [days.map(day), along(swing, "cm"), along(strict, "cm")], box);
+    }), [days.map(day), along(swing, "height"), along(strict, "height")], box);
   },
   body(box, data, figure) {
     const { on, mass, unit } = data.body;

@@ -113,7 +113,9 @@ class Player {
           ctx.stroke();
         }
       }
+      const joined = new Set(track.bones.flat());
       track.names.forEach((name, i) => {
+        if (!this.moving && !joined.has(i)) return;
         const held = this.held && this.held.joint === name;
         ctx.beginPath();
         ctx.arc(xs[i], ys[i], (held ? 7 : 3.4) * thin, 0, 7);

@@ -79,13 +79,14 @@ async function show() {
   done = (await kept(key())) || { started: Date.now(), slots: session.slots.map((slot) => ({ exercise: slot.exercise, sets: [] })) };
   main.append(days());
   if (data.cue) main.append(make("p", { class: "load" }, data.cue));
-  if (session.cautions.length) {
+  const own = session.cautions.filter((say) => !data.stop_rules.includes(say));
+  if (own.length) {
     main.append(make("div", { class: "caution" }, make("strong", {}, "Before and during"),
-      make("ul", {}, ...session.cautions.map((say) => make("li", {}, say)))));
+      make("ul", {}, ...own.map((say) => make("li", {}, say)))));
   }
   session.slots.forEach((slot, place) => main.append(paint(slot, place)));
   $("#finish").hidden = false;
-  $("#finish").textContent = done.finished ? "Sent again" : "Finish";
+  $("#finish").textContent = done.finished ? "Send more" : "Finish";
   sayState();
 }
 
@@ -166,6 +167,10 @@ async function change(place, work) {
 function adjust(box, slot, place, n) {
   const set = done.slots[place].sets[n];
   box.hidden = false;
+  if (set.sent) {
+    box.append(make("p", {}, "Already with your coach. If it is wrong, write to your coach."));
+    return;
+  }
   const field = slot.high ? "reps" : "seconds";
   const by = slot.high ? 1 : 5;
   const move = (way) => change(place, () => { set[field] = Math.max(0, (set[field] || 0) + way * by); });
@@ -276,10 +281,13 @@ async function finish(answers, massText, dialog) {
     body_mass_kg: kg && kg >= 30 && kg <= 250 ? Number(kg.toFixed(2)) : null,
     done: true,
   });
+  // What was sent stays as it is: a set changed afterwards would stand twice in the log.
+  done.slots.forEach((slot) => { slot.openSet = null; slot.sets.forEach((set) => { set.sent = true; }); });
   done.finished = true;
   await keep(key(), done);
   dialog.close();
-  $("#finish").textContent = "Sent again";
+  $("#finish").textContent = "Send more";
+  await show();
 }
 
 // --- sending: kept until the desk says it has it --------------------------------------------------

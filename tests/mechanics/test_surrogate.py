@@ -1,0 +1,154 @@
+"""The precomputed table: its fit, its limits, and how far it is from a full solve."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from overbar.errors import BadInput, NotSetUp
+from overbar.mechanics.muscle_up import VARIANTS, MuscleUp
+from overbar.mechanics.surrogate import (
+    AXES,
+    KINDS,
+    SCHEMA,
+    SEXES,
+    Place,
+    Solved,
+    Table,
+    fit,
+    read_table,
+    reference_of,
+    tabulate,
+)
+
+
+def surface(place: Place) -> float:
+    """A made-up threshold to be found again."""
+    z = place.scaled()
+    return float(1.6 - 0.15 * z[0] + 0.02 * z[0] ** 2 - 0.05 * z[1] - 0.1 * z[2] + 0.03 * z[0] * z[3])
+
+
+def solved(place: Place, R: float | None = None) -> Solved:
+    step = 1e-5
+    slopes = {}
+    for name in AXES:
+        if name != "stature_m":
+            there = replace(place, **{name: getattr(place, name) + step})
+            slopes[name] = (surface(there) - surface(place)) / step
+    return Solved(
+        "middle",
+        "m",
+        "swing",
+        place,
+        None,
+        0.0,
+        surface(place) if R is None else R,
+        True,
+        slopes,
+        1.0,
+        2.0,
+        2.0,
+    )
+
+
+PLACES = [
+    Place(swing_deg=swing, stature_m=stature)
+    for swing in (5, 12, 20, 28, 35)
+    for stature in (1.55, 1.75, 1.95)
+]
+
+
+def test_the_fit_finds_a_smooth_surface_again() -> None:
+    formula = fit([solved(place) for place in PLACES])
+    for place in (Place(17, 1.68, 1.03, 0.95), Place(31, 1.9, 0.97, 1.1)):
+        assert formula.at(place) == pytest.approx(surface(place), abs=2e-3)
+    assert formula.rms < 1e-3
+
+
+def test_a_poor_optimum_does_not_pull_the_surface_up() -> None:
+    points = [solved(place) for place in PLACES]
+    points[4] = solved(PLACES[4], surface(PLACES[4]) + 0.3)
+    assert fit(points).at(PLACES[4]) == pytest.approx(surface(PLACES[4]), abs=0.01)
+
+
+def test_the_table_of_the_package_is_whole(table: Table) -> None:
+    assert set(table.variants) == {variant.id for variant in VARIANTS}
+    assert set(table.formulas) == {(v, s, k) for v in table.variants for s in SEXES for k in KINDS}
+    assert table.failed <= 0.01 * table.solves
+    assert set(table.paths) == set(KINDS)
+    for variant in table.variants:
+        assert table.pauses[variant][0][0] == table.waits[variant][0][0] == 0.0
+
+
+def test_the_table_states_its_error_and_it_is_small_beside_the_band(table: Table) -> None:
+    assert 0 < table.unseen_rms < 0.03
+    assert table.unseen_worst < 0.10
+    assert max(formula.rms for formula in table.formulas.values()) < 0.08
+
+
+def test_one_fresh_full_solve_agrees_with_the_table(table: Table, swung: MuscleUp) -> None:
+    # one start may end in a poorer optimum, never in a much better one
+    told = table.need("middle", "m", "swing", Place())
+    assert told - 0.05 < swung.least_R < told + 0.15
+
+
+def test_taller_and_longer_armed_bodies_of_the_same_R_need_a_little_less(table: Table) -> None:
+    for sex in SEXES:
+        short, tall = (
+            np.mean([table.need(v, sex, "swing", Place(stature_m=h)) for v in table.variants])
+            for h in (1.55, 1.95)
+        )
+        assert short > tall
+
+
+def test_an_unstated_sex_is_the_mean_of_both(table: Table) -> None:
+    women, men, either = (table.need("middle", sex, "swing", Place()) for sex in ("f", "m", "unstated"))
+    assert either == pytest.approx((women + men) / 2)
+
+
+@pytest.mark.parametrize(
+    ("place", "word"),
+    [(Place(stature_m=2.3), "stature"), (Place(arm=1.3), "arm"), (Place(swing_deg=44), "swing")],
+)
+def test_a_body_outside_the_table_is_sent_to_the_full_solve(table: Table, place: Place, word: str) -> None:
+    with pytest.raises(BadInput, match=word) as caught:
+        table.need("middle", "m", "swing", place)
+    assert "full solve" in caught.value.say()
+
+
+def test_a_table_built_elsewhere_can_be_read_and_a_strange_file_is_refused(tmp_path: Path) -> None:
+    points = [solved(place) for place in PLACES]
+    late = replace(points[7], pull_after_s=0.3, R=points[7].R + 0.1)
+    late_again = replace(points[7], pull_after_s=0.6, R=points[7].R + 0.3)
+    paused = replace(points[7], pause_s=0.1, R=points[7].R + 0.2)
+    kept_back = solved(Place(16, 1.68, 1.03, 0.93))
+    lost = replace(points[0], converged=False)
+    file = tmp_path / "table.json"
+    file.write_text(
+        json.dumps(tabulate([*points, late, late_again, paused, kept_back, lost], {})), encoding="utf-8"
+    )
+    table = read_table(file)
+    assert table.need("middle", "m", "swing", Place(17)) == pytest.approx(surface(Place(17)), abs=5e-3)
+    assert table.waits["middle"] == ([0.0, 0.3, 0.6], [0.0, 0.1, 0.3])
+    assert table.pauses["middle"] == ([0.0, 0.1], [0.0, 0.2])
+    assert (table.solves, table.failed) == (20, 1)
+    assert table.unseen_rms < 0.01
+    file.write_text('{"schema": "something else"}', encoding="utf-8")
+    with pytest.raises(NotSetUp, match="something else"):
+        read_table(file)
+    assert SCHEMA.startswith("overbar.")
+
+
+def test_the_stored_path_goes_over_the_bar(table: Table) -> None:
+    beside = reference_of(table, 20.0)
+    shoulder = np.array(beside["figure"]["shoulder"])
+    assert shoulder[0, 1] < -0.9
+    assert shoulder[-1, 1] > 0.9
+    assert beside["converged"] or beside["said"]
+    assert max(np.hypot(beside["hand_force"]["x_bw"], beside["hand_force"]["y_bw"])) == pytest.approx(
+        beside["peak_hand_force_bw"], abs=0.02
+    )

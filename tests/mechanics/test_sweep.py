@@ -1,0 +1,50 @@
+"""The full solves behind the table, on a handful of bodies."""
+
+from __future__ import annotations
+
+import pytest
+
+from overbar.mechanics.muscle_up import VARIANTS
+from overbar.mechanics.surrogate import Place, Solved, tabulate
+from overbar.mechanics.sweep import built, jobs, walk
+
+
+@pytest.fixture(scope="module")
+def walked() -> list[Solved]:
+    points, _ = walk("middle", "m", quick=True)
+    return points
+
+
+def test_every_variant_and_sex_is_walked() -> None:
+    assert len(jobs()) == 2 * len(VARIANTS)
+    assert len(set(jobs())) == len(jobs())
+
+
+def test_every_body_converges_and_is_told_apart(walked: list[Solved]) -> None:
+    assert all(point.converged for point in walked)
+    assert len({point.place for point in walked}) == 3
+
+
+def test_the_solvers_own_derivative_agrees_with_the_next_solve(walked: list[Solved]) -> None:
+    # the envelope theorem, against a plain difference of two solves
+    at = {point.place: point for point in walked}
+    here, there = at[Place()], at[Place(swing_deg=25.0)]
+    slope = (here.slopes["swing_deg"] + there.slopes["swing_deg"]) / 2
+    assert pytest.approx(slope, abs=0.015) == (there.R - here.R) / 5
+    longer = at[Place(arm=1.06)]
+    assert longer.R < here.R
+    assert here.slopes["arm"] < 0
+
+
+def test_the_walk_can_be_tabulated(walked: list[Solved]) -> None:
+    data = tabulate(walked, {})
+    assert data["solves"] == 3
+    assert list(data["formulas"]) == ["middle/m/swing"]
+
+
+def test_a_place_becomes_the_body_it_names() -> None:
+    body, muscles = built(VARIANTS[0], "f", Place(stature_m=1.6, arm=1.05, speed=1.1, push=1.2, fat=0.05))
+    usual, reference = built(VARIANTS[0], "f", Place(stature_m=1.6))
+    assert body.hang_length_m == pytest.approx(1.05 * usual.hang_length_m)
+    assert sum(body.mass) == pytest.approx(1.05)
+    assert muscles.push == pytest.approx(1.2 * reference.push)
