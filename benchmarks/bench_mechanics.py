@@ -52,7 +52,7 @@ def main() -> None:
     seconds, _ = timed(lambda: what_if(table, person, 15.0, change), WHAT_IFS)
     print(f"one what-if                          {1e3 * seconds:8.2f} ms (wanted: 50 at most)")
     print(
-        f"table against full solves not fitted   rms {table.unseen_rms:.3f}, worst {table.unseen_worst:.3f} R "
+        f"table against full solves unseen  rms {table.unseen_rms:.3f}, worst {table.unseen_worst:.3f} R "
         f"of one variant; rms {table.shown_rms:.3f} R of the mean that is shown (wanted: 0.01)"
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -62,3 +63,20 @@ def test_stop_rules_are_one_tap_away_and_pain_of_five_says_stop(served: Served, 
     page.get_by_role("button", name="Finish").click()
     page.get_by_role("group", name="Worst pain").get_by_role("button", name="5", exact=True).click()
     assert "Stop this work" in page.inner_text("#end .warn")
+
+
+def test_without_a_network_the_phone_counts_the_days_on(served: Served, page: Any) -> None:
+    link = accept_week(served, page)
+    page.goto(served.url + link)
+    page.wait_for_selector("article.slot")
+    page.evaluate("navigator.serviceWorker.ready")
+    page.reload()
+    page.wait_for_selector("article.slot")
+    page.context.set_offline(True)
+    two_days = 2 * 24 * 3600 * 1000
+    page.add_init_script(f"const real = Date.now; Date.now = () => real() + {two_days};")
+    page.reload()
+    page.wait_for_selector("article.slot")
+    later = served.records.today("davit") + timedelta(days=2)
+    assert page.inner_text("#state").startswith(later.isoformat())
+    page.wrong.clear()

@@ -171,6 +171,35 @@ def test_a_film_that_cannot_be_measured_says_why_and_how_to_film_again(desk: Tes
     assert "The feet are out of the picture." in desk.get("/films/queue").text
 
 
+def test_an_athlete_whose_week_cannot_be_reckoned_stays_on_the_list(desk: TestClient, demo: Any) -> None:
+    demo.save_athlete(replace(demo.athlete("davit"), method="no_such_method"))
+    desk.app.state.desk.board.renew("davit")  # type: ignore[attr-defined]
+    text = desk.get("/").text
+    assert "Davit Kellermoor" in text
+
+
+def test_consent_is_changed_on_the_films_page(desk: TestClient, demo: Any) -> None:
+    film = demo.films()[0]
+    given = {"may_coach": "yes", "may_show": "yes"}
+    assert desk.post(f"/films/{film.sha256}/consent", data=given, headers=token(desk)).status_code == 303
+    now = demo.film(film.sha256).consent
+    assert (now.coach, now.keep, now.show, now.improve) == (True, False, True, False)
+
+
+def test_a_deleted_film_leaves_no_picture_behind(desk: TestClient, demo: Any) -> None:
+    film = demo.films()[0]
+    pictures = desk.app.state.desk.pictures  # type: ignore[attr-defined]
+    desk.get(f"/films/{film.sha256}/picture.jpg")
+    assert [path for path in pictures.iterdir() if path.name.startswith(film.sha256)]
+    assert not list(demo.settings.records.rglob("*.jpg"))
+    unsure = desk.post(f"/films/{film.sha256}/delete", data={"numbers": "drop"}, headers=token(desk))
+    assert unsure.status_code == 400
+    desk.post(f"/films/{film.sha256}/delete", data={"numbers": "drop", "sure": "yes"}, headers=token(desk))
+    assert demo.film(film.sha256).deleted_on == demo.today(film.athlete_id)
+    assert not [path for path in pictures.iterdir() if path.name.startswith(film.sha256)]
+    assert "deleted" in desk.get(f"/films/{film.sha256}").text
+
+
 def test_the_agreed_sessions_come_as_a_calendar(desk: TestClient) -> None:
     answer = desk.get("/athletes/davit/sessions.ics")
     assert answer.headers["content-type"].startswith("text/calendar")

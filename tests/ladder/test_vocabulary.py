@@ -1,8 +1,8 @@
 """The words a ladder may use, and the engine that gives them values, are the same list."""
 
-from tests.planning.people import MONDAY, SUNDAY, history, strong, week_of_sets
-
 from datetime import timedelta
+
+from tests.planning.people import MONDAY, SUNDAY, history, strong, week_of_sets
 
 from overbar.ladder import load_ladder
 from overbar.ladder.vocabulary import FACTS, QUESTIONS, TEST_FIELDS, WATCH_FIELDS, pieces

@@ -324,3 +324,16 @@ def test_a_bar_without_a_swing_has_no_swing_and_no_tries():
     week = try_week(who=athlete(kit=door), measurements=ready_for_tries(SUNDAY))
     assert not lines(week, "muscle_up", "swing_high_pull", "hollow_arch_swing")
     assert "NO-SWING" in fired(week)
+
+
+def test_a_handful_of_straight_bar_dips_is_enough_push():
+    # common practice, no source
+    shown = seen(SUNDAY, straight_bar_dips=4, support_s=25)
+    assert gate("G2", R=1.26, measurements=shown).open
+    assert gate("G4", measurements=ready_for_tries(SUNDAY, deep_dips=5)).open
+
+
+def test_three_reps_with_a_quarter_of_body_mass_are_the_strength_that_opens_the_gate_to_tries():
+    # common practice, no source; Epley: 1.25 x (1 + 3 / 30) = 1.375
+    assert LADDER.gates["G4"].item[0].leaves[-1].value <= 1.25 * (1 + 3 / 30)
+    assert gate("G4", R=1.375, measurements=ready_for_tries(SUNDAY, swing_high_L=0.15)).open

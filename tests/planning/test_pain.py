@@ -190,6 +190,8 @@ def test_an_unanswered_morning_is_not_calm():
 def test_pain_never_asked_about_keeps_the_gate_shut_and_zero_opens_it():
     on = SUNDAY
     shown = seen(on - timedelta(days=1), straight_bar_dips=5, support_s=30)
+    sore = with_pain(report(4, 4), measurements=shown)
+    assert next(i for i in sore.verdict.gate.items if i.test == "pain_14d").met is False
     silent = with_pain(measurements=shown)
     item = next(i for i in silent.verdict.gate.items if i.test == "pain_14d")
     assert item.met is None

@@ -224,9 +224,7 @@ def test_the_load_steps_up_by_at_most_a_tenth_of_system_mass(rows, strength):
 def test_weekly_pulling_stays_under_the_cap(rows, strength):
     week = decide(replace(rows, coach=()), LADDER, ON, strength)
     case = make_case(rows, LADDER, ON, strength)
-    trained = [
-        r for t, d, r in zip(case.trained, case.deload, case.pull_reps, strict=True) if t and not d and r
-    ][:3]
+    trained = [used for used, _ in case.accustomed][:3]
     if len(trained) == 3:
         loaded = [s for s in slots(week) if s.exercise == "weighted_pull_up"]
         plain = [s for s in slots(week) if LADDER.exercises[s.exercise].volume == "pull" and s not in loaded]

@@ -23,7 +23,7 @@ from tests.planning.people import (
 
 from overbar.athlete.screening import Limit, Screening
 from overbar.ladder import load_ladder
-from overbar.planning import decide
+from overbar.planning import decide, past_week
 from overbar.planning.history import BodyNote, CoachWord, Measurement, PastWeek, SessionLog
 from overbar.strength.sets import StrengthPoint
 
@@ -430,3 +430,21 @@ def test_after_a_long_break_load_comes_back_in_steps_and_not_at_once(method):
     assert {"WB-BACK", "L-BACK"} & fired(week)
     kept = "loaded_kg" if method == "weekly_budget" else "top_kg"
     assert dict(week.state)[kept] == 20.0
+
+
+def test_an_athlete_whose_sets_fall_short_is_not_planned_down_to_nothing():
+    # a cap on what was done would shrink the week, and shrink it again the week after
+    past, short = [], [[4, 4, 3, 3], [4, 3, 3], [4, 3, 3]]  # 34 of 50
+    rows = {"sets": (), "sessions": (), "pain": ()}
+    for number in range(10):
+        monday = MONDAY + timedelta(days=7 * number)
+        rows = {
+            "sets": rows["sets"] + week_of_sets(monday, short),
+            "sessions": rows["sessions"] + sessions(monday),
+            "pain": rows["pain"] + no_pain(monday),
+        }
+        on = monday + timedelta(days=6)
+        week = decide(history(**rows, weeks=tuple(past)), LADDER, on, strong(on, 1.17))
+        past.append(past_week(week))
+        if not week.deload and number < 9:
+            assert sum(s.sets * s.reps_low for s in lines(week, "strict_pull_up")) >= 34

@@ -203,8 +203,8 @@ def test_looking_back_agrees_with_the_kalman_smoother_of_statsmodels():
     steps = filtered(sets, "m")
     # On one curve every day is a Gaussian step. The pseudo-measurement that makes it is read back
     # from the filter's own before and after, and given to statsmodels' smoother.
-    curve, known = 13, [0, 1]
-    smoother = KalmanSmoother(k_endog=2, k_states=2)
+    curve, known, size = 13, [0, 1, 2, 3, 4, 5], 6
+    smoother = KalmanSmoother(k_endog=size, k_states=size)
     values, noises, moves = [], [], []
     for belief, ahead, move in steps:
         before, after = ahead.cov[curve][np.ix_(known, known)], belief.cov[curve][np.ix_(known, known)]
@@ -213,19 +213,19 @@ def test_looking_back_agrees_with_the_kalman_smoother_of_statsmodels():
             np.linalg.inv(after) @ belief.mean[curve][known]
             - np.linalg.inv(before) @ (ahead.mean[curve][known])
         )
-        noises.append(np.linalg.inv(gained + 1e-9 * np.eye(2)))
-        values.append(np.linalg.inv(gained + 1e-9 * np.eye(2)) @ seen)
+        noises.append(np.linalg.inv(gained + 1e-6 * np.eye(size)))
+        values.append(np.linalg.inv(gained + 1e-6 * np.eye(size)) @ seen)
         moves.append(move[curve][np.ix_(known, known)])
     smoother.bind(np.array(values))
-    smoother["design"] = np.eye(2)
-    smoother["selection"] = np.eye(2)
+    smoother["design"] = np.eye(size)
+    smoother["selection"] = np.eye(size)
     smoother["obs_cov"] = np.array(noises).transpose(1, 2, 0)
-    smoother["transition"] = np.array([*moves[1:], np.eye(2)]).transpose(1, 2, 0)
+    smoother["transition"] = np.array([*moves[1:], np.eye(size)]).transpose(1, 2, 0)
     moved = []
     for (belief, _, _), (_, ahead, move) in pairwise(steps):
         carried = move[curve] @ belief.cov[curve] @ move[curve].T
         moved.append((ahead.cov[curve] - carried)[np.ix_(known, known)])
-    smoother["state_cov"] = np.array([*moved, np.zeros((2, 2))]).transpose(1, 2, 0)
+    smoother["state_cov"] = np.array([*moved, np.zeros((size, size))]).transpose(1, 2, 0)
     first = steps[0][1]
     smoother.initialize_known(first.mean[curve][known], first.cov[curve][np.ix_(known, known)])
     theirs = smoother.smooth().smoothed_state

@@ -133,10 +133,12 @@ def body_table(
         own.close()
     data = tabulate(solved, paths)
     write_whole(out, json.dumps(data, separators=(",", ":")) + "\n")
-    typer.echo(
-        f"{out}: {data['solves']} solves, {data['failed']} did not converge; against full solves the fit has "
-        f"not seen: rms {data['unseen_rms']:.3f}, worst {data['unseen_worst']:.3f} R."
-    )
+    typer.echo(f"{out}: {data['solves']} solves, {data['failed']} did not converge.")
+    if data["kept_back"]:
+        typer.echo(
+            f"Against {data['kept_back']} full solves the fit has not seen: rms {data['unseen_rms']:.3f}, "
+            f"worst {data['unseen_worst']:.3f} R of one variant; rms {data['shown_rms']:.3f} R of their mean."
+        )
 
 
 if __name__ == "__main__":

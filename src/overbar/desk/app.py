@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import tempfile
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
@@ -39,10 +40,9 @@ class Desk:
     board : Board
         The day's lines.
     guard : Guard
-    pictures : pathlib.Path
-        Folder for stills and playable copies; may be emptied at any time.
-    arrivals : pathlib.Path
-        Folder for logs that were looked at and not stored yet.
+    pictures, arrivals : pathlib.Path
+        Folders for stills and playable copies, and for logs that were looked at and not
+        stored yet. They end with the desk, so that an erased film leaves nothing behind.
     sheet_address : callable or None
         Path of an athlete's phone page.
     """
@@ -79,15 +79,10 @@ def create_app(
     """
     from overbar.desk.pages import ALL
 
-    folder = records.settings.records
-    desk = Desk(
-        records,
-        Board(records),
-        Guard(desk_key(folder), hosts, access_token),
-        folder / "pictures",
-        folder / "arrivals",
-        sheet_address,
-    )
+    passing = tempfile.TemporaryDirectory(prefix="overbar-desk-", ignore_cleanup_errors=True)
+    pictures, arrivals = Path(passing.name) / "pictures", Path(passing.name) / "arrivals"
+    guard = Guard(desk_key(records.settings.records), hosts, access_token)
+    desk = Desk(records, Board(records, pictures), guard, pictures, arrivals, sheet_address)
 
     @asynccontextmanager
     async def living(app: FastAPI) -> AsyncIterator[None]:
@@ -95,6 +90,7 @@ def create_app(
             desk.board.start()
         yield
         desk.board.stop()
+        passing.cleanup()
 
     app = FastAPI(title="Overbar", docs_url=None, redoc_url=None, openapi_url=None, lifespan=living)
     app.state.desk = desk

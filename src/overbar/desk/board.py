@@ -5,9 +5,11 @@ from __future__ import annotations
 import logging
 import threading
 import time
+from pathlib import Path
 
+from overbar.desk.pictures import throw_out
 from overbar.desk.proposal import line_of, propose
-from overbar.desk.today import DayLine
+from overbar.desk.today import DayLine, broken_line
 from overbar.errors import OverbarError
 from overbar.records import Records
 from overbar.records.films import FilmRow
@@ -32,10 +34,13 @@ class Board:
     Parameters
     ----------
     records : Records
+    pictures : pathlib.Path
+        Folder of stills and copies; those of erased films are thrown out.
     """
 
-    def __init__(self, records: Records) -> None:
+    def __init__(self, records: Records, pictures: Path) -> None:
         self.records = records
+        self.pictures = pictures
         self._lines: dict[str, DayLine] = {}
         self._lock = threading.Lock()
         self._filled = threading.Event()
@@ -70,8 +75,7 @@ class Board:
         """Reckon one athlete anew."""
         line = self._line(athlete_id, self.records.films(athlete_id))
         with self._lock:
-            if line is not None:
-                self._lines[athlete_id] = line
+            self._lines[athlete_id] = line
 
     def fill(self) -> None:
         """Reckon everybody anew, one after the other."""
@@ -84,18 +88,22 @@ class Board:
                 return
             line = self._line(athlete_id, films.get(athlete_id, []))
             with self._lock:
-                if line is not None:
-                    self._lines[athlete_id] = line
+                self._lines[athlete_id] = line
         with self._lock:
             self._lines = {key: line for key, line in self._lines.items() if key in set(there)}
+        kept = {film.sha256 for of_one in films.values() for film in of_one if film.deleted_on is None}
+        throw_out(self.pictures, kept)
         self._filled.set()
 
-    def _line(self, athlete_id: str, films: list[FilmRow]) -> DayLine | None:
+    def _line(self, athlete_id: str, films: list[FilmRow]) -> DayLine:
+        """Return an athlete's line; one that cannot be reckoned says so instead of vanishing."""
         try:
             return line_of(propose(self.records, athlete_id), films)
         except OverbarError as error:
-            log.error("no line for %s: %s", athlete_id, error.say())
-            return None
+            return broken_line(self.records.athlete(athlete_id), error.say(), self.records.today())
+        except Exception as error:
+            log.exception("no line for %s", athlete_id)
+            return broken_line(self.records.athlete(athlete_id), repr(error), self.records.today())
 
     def _keep(self) -> None:
         seen: object = None

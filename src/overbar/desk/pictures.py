@@ -102,6 +102,13 @@ def kept_still(path: Path, reading: Reading | None, folder: Path, name: str) -> 
     return picture
 
 
+def throw_out(folder: Path, kept: set[str]) -> None:
+    """Delete every still and copy whose film is not among those kept."""
+    for path in folder.glob("*"):
+        if path.name.split(".")[0].split("-")[0] not in kept:
+            path.unlink(missing_ok=True)
+
+
 def _telling_moment(reading: Reading) -> float:
     main = next((fault for fault in reading.faults if fault.id == reading.main_fault), None)
     if main is not None:

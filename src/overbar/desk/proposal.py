@@ -82,7 +82,7 @@ def strength_points(history: History, ladder: Ladder, on: date) -> tuple[Strengt
     Two years of logs take a tenth of a second or two, and the list of the day, the
     athlete's page and its curves all ask for it.
     """
-    key = (history.athlete.id, history.athlete.sex, ladder.version, on, len(history.sets), hash(history.sets))
+    key = (history.athlete.sex, ladder.version, on, len(history.sets), hash(history.sets))
     with _LOCK:
         if key in _STRENGTH:
             _STRENGTH.move_to_end(key)

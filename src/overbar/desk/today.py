@@ -155,6 +155,23 @@ def day_line(
     )
 
 
+def broken_line(athlete: Athlete, why: str, on: date) -> DayLine:
+    """Return the line of an athlete whose week cannot be reckoned, so that nobody is lost from the list."""
+    return DayLine(
+        athlete_id=athlete.id,
+        name=athlete.name,
+        rung="",
+        level="talk",
+        reason=f"This week could not be reckoned: {why}",
+        more=(),
+        since="",
+        since_on=None,
+        decision="Look here",
+        standing="",
+        week_starts=on,
+    )
+
+
 def the_day(lines: Iterable[DayLine], on: date) -> Day:
     """Sort the lines into heaps: stop, talk, decide; the fine ones apart."""
     ordered = sorted(

@@ -17,17 +17,17 @@ from overbar.film.view import Looking
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-SHOULDER_TOP = 0.045
-"""Height of the nets' shoulder over the joint centre when the arm is not overhead, trunk lengths: 0.034 L
-or 2.3 cm (own measurement on 85 films of as many bodies and views with known truth, and found again on 31
-others)."""
+SHOULDER_TOP = 0.026
+"""Height of the nets' shoulder over the joint centre when the arm is not overhead, trunk lengths: 0.019 L or
+1.3 cm (own measurement on 97 films of as many bodies and views with known truth; 0.034 L beside the true
+joint, of which the hang's own bias takes back nearly half)."""
 OVERHEAD_UNTIL, OVERHEAD_FADES = 0.97, 0.12
 """Cosine of the upper arm from plumb over the shoulder down to which it is overhead, and the width of the
 change."""
 GRIP_BEYOND_WRIST = 0.40
 """Grip beyond the wrist along the forearm, in forearm lengths (hand 0.11 m, forearm 0.27 m; own
 measurement)."""
-GRIP_BY_WRIST_SD = 0.06
+GRIP_BY_WRIST_SD = 0.08
 """One-sigma error of the grip so found, in L (own measurement on films with known truth)."""
 HANG_PER_BODY, HANG_PER_BODY_SD = 0.455, 0.08
 """L as a share of trunk, thigh and shank together, and its one-sigma spread in L (own measurement, same
@@ -40,7 +40,7 @@ films)."""
 HAND_ABOVE_WRIST = (0.05, 0.50)
 """A hand's end is believed this far above the nets' wrist, in trunk lengths (hand 0.11 m, wrist too low by
 up to as much)."""
-SUPPORT_HEIGHT, SUPPORT_HEIGHT_SD = 0.965, 0.025
+SUPPORT_HEIGHT, SUPPORT_HEIGHT_SD = 0.965, 0.020
 """Shoulder height in a straight-armed support, in L, and its one-sigma spread: the wrist stands on the bar
 instead of hanging from it, and the shoulders sink or are pushed down (own judgement; 0.976 in the films
 with known truth)."""
@@ -49,6 +49,8 @@ STRAIGHT_DEG = 145.0
 """Seen elbow angle from which an arm counts as straight while looking for the hang."""
 HANG_SHARE = 0.93
 """A frame hangs when its shoulder is at least this share of the deepest one below the wrists."""
+LEAST_RISE = 0.6
+"""Rise of the shoulder in a film, in trunk lengths, from which its lowest frames can be a hang."""
 FEWEST_HANGING = 4
 FEWEST_STRIPS = 3
 MOST_STRIPS_USED = 9
@@ -127,17 +129,19 @@ def find_hang(track: Track, looking: Looking, hands: Strips, camera: Camera) -> 
     deepest = float(np.median(shoulder[hanging, 1]))
     scale = deepest - by_wrist
     by_hand, hand_sd = _hand_height(hands, hanging, looking, track.trunk_px)
+    hip, knee, ankle = (joined(track, looking, part) for part in ("hip", "knee", "ankle"))
+    tall = np.hypot(*(shoulder - hip).T) + np.hypot(*(hip - knee).T) + np.hypot(*(knee - ankle).T)
+    by_body = deepest - HANG_PER_BODY * float(np.median(tall[hanging]))
     # Hands grip wider than the shoulders; the bar is wanted at the depth of the near shoulder.
     wider = camera.rise_of(HALF_GRIP_M - HALF_SHOULDERS_M, scale) * looking.side_on
-    estimates = [(by_wrist + wider, GRIP_BY_WRIST_SD * scale), (by_hand + wider, hand_sd)]
-    body = joined(track, looking, "hip")
-    knee, ankle = joined(track, looking, "knee"), joined(track, looking, "ankle")
-    tall = np.hypot(*(shoulder - body).T) + np.hypot(*(body - knee).T) + np.hypot(*(knee - ankle).T)
-    by_body = deepest - HANG_PER_BODY * float(np.median(tall[hanging]))
-    # What puts the bar far from where the body's size does has lost the hands: skin before brick, for one.
-    estimates = [one for one in estimates if abs(one[0] - by_body) < HANDS_LOST * (deepest - by_body)]
-    estimates.append((by_body, HANG_PER_BODY_SD * (deepest - by_body)))
-    highest = _support(shoulder, elbow, wrist, body, track.t_s, by_wrist, scale)
+    estimates = [(by_hand + wider, hand_sd)]
+    # What puts the bar far from where the body's size does has lost the hands.
+    lost = HANDS_LOST * (deepest - by_body)
+    if not np.isfinite(hand_sd) or abs(by_hand + wider - by_body) > lost:
+        estimates = [(by_body, HANG_PER_BODY_SD * (deepest - by_body))]
+        if abs(by_wrist + wider - by_body) < lost:
+            estimates.append((by_wrist + wider, GRIP_BY_WRIST_SD * scale))
+    highest = _support(shoulder, elbow, wrist, hip, track.t_s, by_wrist, scale)
     if highest is not None:
         by_support = (highest + SUPPORT_HEIGHT * deepest) / (1 + SUPPORT_HEIGHT)
         estimates.append((by_support, SUPPORT_HEIGHT_SD * scale / (1 + SUPPORT_HEIGHT)))
@@ -190,12 +194,31 @@ def _hanging(track: Track, shoulder: Array, elbow: Array, wrist: Array) -> Mask:
     depth = shoulder[:, 1] - wrist[:, 1]
     candidates = straight & above & (depth > 0.7 * track.trunk_px)
     if candidates.sum() < FEWEST_HANGING:
+        lowest = _lowest(track, shoulder, wrist)
+        if lowest is not None:
+            return lowest
         raise UnusableFilm(
             "no_bar_hang",
             "nobody hangs from a bar with straight arms in this film.",
             "Start the film before the first hang, with hands and bar in the picture.",
         )
     return np.asarray(candidates & (depth >= HANG_SHARE * np.percentile(depth[candidates], 95)))
+
+
+def _lowest(track: Track, shoulder: Array, wrist: Array) -> Mask | None:
+    """Return the frames the body is lowest, as a hang whose arms the nets have lost; None if it is none.
+
+    The body must rise by more than half a trunk in the film, and in most of the
+    lowest frames a hand must be seen over the shoulder.
+    """
+    low, high = np.percentile(shoulder[:, 1], [90, 2])
+    lowest = np.asarray(shoulder[:, 1] > low - 0.12 * track.trunk_px)
+    nose = track.at("nose")[:, 1]
+    hands = np.minimum(track.at("left_wrist")[:, 1], track.at("right_wrist")[:, 1])
+    raised = (hands < nose) | (wrist[:, 1] < shoulder[:, 1] - 0.3 * track.trunk_px)
+    rises = low - high > LEAST_RISE * track.trunk_px
+    enough = lowest.sum() >= FEWEST_HANGING and raised[lowest].mean() > 0.5
+    return lowest if rises and enough else None
 
 
 def _hand_height(hands: Strips, hanging: Mask, looking: Looking, trunk_px: float) -> tuple[float, float]:
@@ -218,7 +241,7 @@ def _hand_height(hands: Strips, hanging: Mask, looking: Looking, trunk_px: float
 
 def _end_of_arm(hands: Strips, used: NDArray[np.intp], arm: int, trunk_px: float) -> tuple[float, float]:
     """Return the median upper end of one hand and its scatter in pixels, by the steadier way to tell it."""
-    by_way: tuple[list[float], list[float]] = ([], [])
+    by_way: tuple[list[float], list[float], list[float]] = ([], [], [])
     for i in used:
         _, top, size, wrist_row = hands.place[i, arm]
         for ends, row in zip(by_way, hand_ends(hands.pictures[i, arm], wrist_row), strict=True):
@@ -226,8 +249,10 @@ def _end_of_arm(hands: Strips, used: NDArray[np.intp], arm: int, trunk_px: float
                 rise = (wrist_row - row) * size / trunk_px
                 if HAND_ABOVE_WRIST[0] <= rise <= HAND_ABOVE_WRIST[1]:
                     ends.append(top + row * size)
-    steady = []
-    for ends in by_way:
+    steady: list[tuple[float, float, float]] = []
+    for way, ends in enumerate(by_way):
+        if way == 2 and steady:
+            break
         if len(ends) >= max(FEWEST_STRIPS, SHARE_AGREEING * len(used)):
             middle = float(np.median(ends))
             scatter = 1.48 * float(np.median(np.abs(np.array(ends) - middle)))

@@ -29,6 +29,8 @@ SKIN_LIMIT = 2.6
 """Colour distance, in spreads, up to which a pixel is skin."""
 WIDEST_ARM = 0.31
 """A forearm wider than this (trunk lengths) is not told from its background."""
+BREAK_ROWS = 4
+"""Rows without skin that end a hand: a joint between bricks is thinner, a bar is not."""
 HAND_AND_MORE = 62
 """Rows above the forearm's core the hand can reach: 0.4 m."""
 _CORE_BELOW_WRIST, _CORE_HALF_WIDTH, _EDGE = 8, 3, 6
@@ -69,11 +71,12 @@ def cut_strip(picture: Picture, elbow: Array, wrist: Array, trunk_px: float) -> 
     return np.asarray(strip, np.uint8), np.array([left, top, size, (wrist[1] - top) / size])
 
 
-def hand_ends(strip: Picture, wrist_row: float) -> tuple[float | None, float | None]:
-    """Return the row where the hand ends upwards, told by skin colour and told by cutting the arm out.
+def hand_ends(strip: Picture, wrist_row: float) -> tuple[float | None, float | None, float | None]:
+    """Return the row where the hand ends upwards, told in three ways.
 
-    The first is sure on plain grounds, the second on patterned and noisy ones; each
-    is None where the arm is not told from what is behind it.
+    By skin colour: sure on plain grounds. By cutting the arm out: sure on patterned
+    and noisy ones. Column by column, where the bar breaks the skin off: the last
+    resort before a ground of the colour of skin. Each is None where it fails.
 
     Parameters
     ----------
@@ -84,7 +87,10 @@ def hand_ends(strip: Picture, wrist_row: float) -> tuple[float | None, float | N
     """
     first = int(np.clip(wrist_row + _CORE_BELOW_WRIST, 20, HIGH - 24))
     soft = np.asarray(cv2.GaussianBlur(strip, (3, 3), 0), np.uint8)
-    return _top(_skin(soft, first), first, 0.25, 0), _top(_cut_out(soft, first), first, 0.3, _reach_up(first))
+    skin = _skin(soft, first)
+    opened = np.asarray(cv2.morphologyEx(skin, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)), np.uint8)
+    by_cut = _top(_cut_out(soft, first), first, 0.3, _reach_up(first))
+    return _top(opened, first, 0.25, 0), by_cut, _broken_off(skin, first)
 
 
 def _reach_up(first: int) -> int:
@@ -97,8 +103,24 @@ def _skin(soft: Picture, first: int) -> NDArray[np.uint8]:
     sample = lab[first : HIGH - _EDGE, middle].reshape(-1, 3)
     usual = np.median(sample, axis=0)
     spread = np.maximum(1.48 * np.median(np.abs(sample - usual), axis=0), SKIN_SD_FLOOR)
-    skin = (np.sqrt((((lab - usual) / spread) ** 2).mean(2)) < SKIN_LIMIT).astype(np.uint8)
-    return np.asarray(cv2.morphologyEx(skin, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)), np.uint8)
+    return (np.sqrt((((lab - usual) / spread) ** 2).mean(2)) < SKIN_LIMIT).astype(np.uint8)
+
+
+def _broken_off(skin: NDArray[np.uint8], first: int) -> float | None:
+    """Return the row at which most of the columns along the arm lose the skin for good."""
+    ends = []
+    for middle in range(WIDE // 2 - 5, WIDE // 2 + 6):
+        column = skin[:, middle - 1 : middle + 2].mean(1) >= 0.5
+        if column[first : first + 12].mean() < 0.7:
+            continue
+        row = first
+        while row > BREAK_ROWS and column[row - BREAK_ROWS : row].any():
+            row -= 1
+        if row > BREAK_ROWS:
+            ends.append(row + int(np.argmax(column[row:])))
+    close = [[other for other in ends if abs(other - one) <= 3] for one in ends]
+    agreeing = max(close, key=len, default=[])
+    return float(np.median(agreeing)) if len(agreeing) >= 3 else None
 
 
 def _cut_out(soft: Picture, first: int) -> NDArray[np.uint8]:

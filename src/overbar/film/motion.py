@@ -21,7 +21,7 @@ truth; error on 31 others: median 0.025, 80 % 0.050 L (richer fits with mouth, e
 better)."""
 CHIN_SD = 0.035
 """One-sigma error of that, L."""
-SHOULDER_SD = 0.015
+SHOULDER_SD = 0.012
 """One-sigma error of the shoulder point against the joint centre as the arm moves, L (own measurement)."""
 MASS_SHARES = {"trunk": 0.50, "arm": 0.10, "thigh": 0.28, "shank": 0.12}
 """Body mass shares of trunk with head, both arms, both thighs, both shanks with feet (de Leva 1996,

@@ -29,7 +29,7 @@ FACTS: dict[str, str] = {
     "has_band": "1 when a measured band may be used",
     "swing_allowed": "1 when a full-height bar allows a swing",
     "kit_known": "1 when any of the kit is described",
-    "place_checked": "1 when a photo of the place was approved within half a year",
+    "place_checked": "1 when a photo of the place was approved within a year",
     "adult_present": "1 when the coach has written that an adult is on the spot",
     # strength
     "R": "estimated one-repetition maximum as system mass over body mass, newest within 28 days",
@@ -67,7 +67,7 @@ FACTS: dict[str, str] = {
     "pain_returning": "places that have calmed after being eased or stopped",
     "sore_days_ago": "days since the last score over the calm line at a place that has calmed",
     "pain_sites": "every sore place in words",
-    "pain_14d": "worst score in 14 days, on two days or more of reports",
+    "pain_14d": "worst score in 14 days; missing when calm but reported on fewer than two days",
     "pain_reports_14d": "days with a pain report in 14 days",
     "pain_asked_7d": "days with a pain report in seven days",
     "red_flags": "stop-now signs not yet settled by the coach",
@@ -75,7 +75,7 @@ FACTS: dict[str, str] = {
     "red_flag_see": "whom to see for them",
     # volume
     "pull_reps_7d": "pulling reps of the last seven days",
-    "pull_reps_mean_3w": "mean weekly pulling reps of the last three trained weeks; missing before the third",
+    "pull_reps_mean_3w": "mean weekly pulling reps, planned or done, of three usual weeks; else missing",
     # attempts
     "attempts_14d": "tries in 14 days",
     "valid_ever": "valid reps so far",

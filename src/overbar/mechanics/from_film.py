@@ -30,7 +30,7 @@ FAITHFUL_BW = 0.07
 """What the smoothing itself takes off or adds, one sigma in body weights (measured on films with known
 force, see docs/body-model.md)."""
 
-PEAK_READS_LOW_BW = 0.13
+PEAK_READS_LOW_BW = 0.15
 """By how much the smoothing lowers the greatest force (the same films); part of the peak's uncertainty."""
 
 LOST_BELOW_BW = 0.35

@@ -67,10 +67,6 @@ class Band:
     low: float
     high: float
 
-    def plus(self, shift: float) -> Band:
-        """Return the band moved by an exact number."""
-        return Band(self.value + shift, self.low + shift, self.high + shift)
-
 
 @dataclass(frozen=True)
 class Person:

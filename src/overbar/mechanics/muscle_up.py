@@ -77,7 +77,7 @@ SEARCH_WITH_PAUSE = (4, 11, 3, 3, 8)
 """Intervals of hang, pull, turn-over and press; with a pause: hang, pull, to the pause, pause, press."""
 
 _WEIGHTS = {"strength": 1.0, "activation": 2e-3, "acceleration": 2e-6, "change": 2e-3}
-_STARTS = ((0.3, 0.65, 1.0), (0.1, 0.8, 0.8), (0.2, 0.8, 1.0))
+_STARTS = ((0.1, 0.8, 0.8), (0.3, 0.65, 1.0), (0.2, 0.8, 1.0))
 
 
 @dataclass(frozen=True)

@@ -239,6 +239,7 @@ def tabulate(solved: list[Solved], paths: dict[str, dict[str, Any]]) -> dict[str
         "schema": SCHEMA,
         "solves": len(solved),
         "failed": len(solved) - len(good),
+        "kept_back": len(single),
         "unseen_rms": round(_rms(single), 4),
         "unseen_worst": round(max(map(abs, single), default=0.0), 4),
         "shown_rms": round(_rms(shown), 4),

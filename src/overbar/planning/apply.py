@@ -113,10 +113,16 @@ def _swap(facts: Facts, sessions: list[Session], one: Wanted, banned: set[str]) 
     for _, line in list(_chosen(facts, sessions, one)):
         other = fitting(facts, line.exercise, banned, kinder=True)
         if other is not None and other.id != line.exercise.id:
+            same_kind = (
+                other.load_kind == line.exercise.load_kind or other.volume == line.exercise.volume != ""
+            )
+            line.note = f"In place of {line.exercise.name.lower()}: {other.do}."
             line.exercise = other
             line.load_kg = min(line.load_kg, 0.0)
-            if other.seconds is None:
-                line.seconds = None
+            line.week_reps = None
+            if not same_kind:
+                line.reps_low, line.reps_high = other.reps
+                line.seconds = other.seconds
             _mark(line, one.rule)
 
 

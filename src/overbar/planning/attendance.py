@@ -14,7 +14,8 @@ from overbar.planning.verdict import Evidence
 
 HANG_SHARE = 0.375
 """Shoulder to bar over stature in a hang: 0.36-0.39 (handbook trade.md, own judgement)."""
-PLACE_GOOD_DAYS = 183
+PLACE_GOOD_DAYS = 366
+"""A bar approved on a photo stays so for a year (own judgement)."""
 FAST_LOSS_PCT_WEEK = 0.7
 
 

@@ -15,11 +15,13 @@ from overbar.strength.sets import LoggedSet, StrengthPoint
 
 LOOK_BACK_DAYS = 168
 """Sets older than this no longer decide anything (24 weeks; own judgement)."""
-EVIDENCE_DAYS = 190
-"""Tests, films and pain older than this no longer decide anything (half a year; own judgement)."""
+EVIDENCE_DAYS = 370
+"""Tests, films and pain older than this no longer decide anything (a year; own judgement)."""
 BODY_DAYS = 42
 """Body mass and sleep older than this no longer decide anything (own judgement)."""
 WEEK = timedelta(days=7)
+EASED = ("ease", "deload", "change_exercise", "stop_and_refer", "ask")
+"""Decisions that plan less than usual; such a week says nothing of what an athlete is used to."""
 DELOAD_LIKE = 0.65
 """A trained week with at most this share of the weeks before it was a deload in all but name."""
 DAY_ENDS_EVERYWHERE = timedelta(hours=12)
@@ -120,12 +122,46 @@ class Case:
         known = {week.starts for week in self.history.weeks}
         out = []
         for index, reps in enumerate(self.pull_reps):
-            middle = self.last_day - index * WEEK - timedelta(days=3)
-            monday = middle - timedelta(days=middle.weekday())
+            monday = self._monday(index)
             before = [r for r in self.pull_reps[index + 1 : index + 4] if r > 0]
             light = len(before) == 3 and 0 < reps <= DELOAD_LIKE * sum(before) / 3
             out.append(monday in planned or (monday not in known and light))
         return tuple(out)
+
+    def _monday(self, index: int) -> date:
+        """Monday of the planned week that a judged week lies in."""
+        middle = self.last_day - index * WEEK - timedelta(days=3)
+        return middle - timedelta(days=middle.weekday())
+
+    @cached_property
+    def usual(self) -> tuple[bool, ...]:
+        """Whether each week was trained as usual: no deload, not planned easier, no test day after one."""
+        eased = {week.starts for week in self.history.weeks if week.decision in EASED}
+        tested = {week.starts + WEEK for week in self.history.weeks if week.deload}
+        mondays = (self._monday(index) for index in range(len(self.trained)))
+        easier = (monday in eased or monday in tested for monday in mondays)
+        weeks = zip(self.trained, self.deload, easier, strict=True)
+        return tuple(trained and not deload and not less for trained, deload, less in weeks)
+
+    @cached_property
+    def accustomed(self) -> tuple[tuple[int, int], ...]:
+        """Pulling reps (used to, done) of each week trained as usual, newest first.
+
+        Where fewer reps were done than planned the plan counts: a cap on what was done would
+        shrink the week of an athlete whose sets fall short, and shrink it again the week after.
+        """
+        exercises = self.ladder.exercises
+        pulls = {key for key, exercise in exercises.items() if exercise.volume == "pull"}
+        planned = {
+            week.starts: sum(sets * high for _, exercise, sets, _, high, _ in week.slots if exercise in pulls)
+            for week in self.history.weeks
+        }
+        weeks = enumerate(zip(self.usual, self.pull_reps, strict=True))
+        return tuple(
+            (max(done, planned.get(self._monday(index), 0)), done)
+            for index, (usual, done) in weeks
+            if usual and done > 0
+        )
 
     @cached_property
     def judged(self) -> int | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import lru_cache
 
 from overbar.athlete.kit import Kit, Load, loads
@@ -149,9 +149,15 @@ class Facts:
             week = self.case.last_week
             if week is None:
                 return ()
-            kept = f"{name[4:].replace('_', ' ')} {self.before.get(name[4:], 0):g}"
-            return (Evidence("plan", week.starts, f"remembered from that week's plan: {kept}"),)
+            return self._remembered_as(name[4:], week.starts)
         return self.found(name).evidence
+
+    def _remembered_as(self, name: str, on: date) -> tuple[Evidence, ...]:
+        value = self.before.get(name, 0.0)
+        known = {r.name: r.say for r in (*self.case.ladder.remember.values(), *self.case.method.remember)}
+        if not value or not known.get(name):
+            return ()
+        return (Evidence("plan", on, f"from that week's plan: {known[name]}, {value:g}"),)
 
     # --- tests ------------------------------------------------------------
 

@@ -159,6 +159,8 @@ def _say_short(facts: Facts, shown: Shown, test: Test) -> str:
         hang = facts.look("hang_length_m")
         metres = short * (hang if isinstance(hang, float) else 0.0)
         length = f"{metres / 0.0254:.1f} in" if athlete.length_unit == "in" else f"{metres * 100:.0f} cm"
+        if metres < 0.005:
+            length = "under half a centimetre"
         return f"{length} short"
     if test.unit == "yes/no":
         return "not yet"

@@ -185,10 +185,10 @@ def _level_now(case: Case) -> Found:
 
 def _fortnight(case: Case) -> Found:
     recent = [r for r in case.history.pain if r.on >= case.on - timedelta(days=13)]
-    if len({r.on for r in recent}) < 2:
-        return MISSING
-    worst = max(recent, key=lambda r: (_level(r), r.on))
+    worst = max(recent, key=lambda r: (_level(r), r.on), default=None)
     days = len({r.on for r in recent})
+    if worst is None or (days < 2 and _level(worst) <= case.ladder.pain.calm_at):
+        return MISSING
     say = f"worst {_level(worst):g} of 10 in {days} reports over 14 days"
     return number(_level(worst), Evidence("pain", recent[-1].on, say))
 

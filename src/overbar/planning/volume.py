@@ -134,13 +134,12 @@ def _reps_7d(case: Case) -> Found:
 
 
 def _reps_mean(case: Case) -> Found:
-    weeks = zip(case.trained, case.deload, case.pull_reps, strict=True)
-    reps = [r for trained, deload, r in weeks if trained and not deload and r > 0][:3]
-    if len(reps) < 3:
+    weeks = case.accustomed[:3]
+    if len(weeks) < 3:
         return MISSING
-    listed = ", ".join(str(r) for r in reps)
-    say = f"pulling reps of the last three trained weeks: {listed}"
-    return number(mean(reps), Evidence("set", case.last_day, say))
+    listed = ", ".join(f"{used} planned, {done} done" if used > done else f"{done}" for used, done in weeks)
+    say = f"pulling reps of the last three weeks trained as usual: {listed}"
+    return number(mean([used for used, _ in weeks]), Evidence("set", case.last_day, say))
 
 
 # --- watches --------------------------------------------------------------

@@ -178,7 +178,9 @@ def _put_drill(facts: Facts, sessions: list[Session], wanted: Sequence[Wanted], 
         line.seconds = drill.seconds
         line.note = named.fault.cue
         line.rules.append(named.fault.id)
-        same = [x for x in session.lines if x.exercise.strand == drill.strand and not x.form.main]
+        same = [
+            x for x in session.lines if x.exercise.strand == drill.strand and not (x.form.main or x.form.film)
+        ]
         if same and not slots:
             session.lines.remove(same[-1])
         session.lines.append(line)

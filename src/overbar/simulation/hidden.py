@@ -21,6 +21,8 @@ from overbar.strength.velocity import BECKHAM_INTERCEPT, BECKHAM_SLOPE
 
 LOG_AT_80 = float(np.log(1 / 0.80))
 MOST = 40
+FADES_DAYS = 1.5
+"""Fatigue of the last days fades to 37 % in this time (own judgement)."""
 GAIN = (1.1, 0.5)
 """Gain a trained week as a multiple of the usual one, mean and spread over athletes (own judgement)."""
 
@@ -47,6 +49,8 @@ class Hidden:
         Spread of a day and of a set, log.
     tired_per_set : float
         What a hard set takes off the next one, log.
+    tired_per_recent_set : float
+        What a set of the last days still takes off before it fades, log.
     speed_offset : float
         Repetitions off the published speed line.
     """
@@ -62,6 +66,7 @@ class Hidden:
     day_sd: float
     set_sd: float
     tired_per_set: float
+    tired_per_recent_set: float
     speed_offset: float
 
     def reps_at(self, log_ratio: float) -> float:
@@ -97,6 +102,7 @@ def draw(rng: np.random.Generator, sex: str | None = None, R: tuple[float, float
         day_sd=float(rng.uniform(0.0105, 0.021)),
         set_sd=float(rng.uniform(0.006, 0.014)),
         tired_per_set=float(rng.uniform(0.005, 0.025)),
+        tired_per_recent_set=float(rng.uniform(0.0, 0.003)),
         speed_offset=float(rng.normal(0, 1.5)),
     )
 
@@ -139,6 +145,7 @@ class Training:
     body_mass_kg: float = field(init=False)
     day: float = field(init=False, default=0.0)
     tired: float = field(init=False, default=0.0)
+    recent: float = field(init=False, default=0.0)
     order: int = field(init=False, default=0)
 
     def __post_init__(self) -> None:
@@ -153,12 +160,18 @@ class Training:
     def live(self, days: float, trained: float = 1.0) -> None:
         """Let days pass; ``trained`` is the share of the planned work done in them."""
         weeks = days / 7
+        self.rest(days)
         self.log_one_rm += self.hidden.gain * float(usual_gain(self.R)) * weeks * trained
         self.log_one_rm += self.rng.normal(0, self.hidden.drift_sd * weeks**0.5)
 
+    def rest(self, days: float) -> None:
+        """Let the fatigue of the last sets fade for so many days."""
+        self.recent *= float(np.exp(-days / FADES_DAYS))
+
     def start_day(self, form: float = 0.0) -> None:
         """Begin a session; ``form`` is what sleep, illness or deload do to this day, log."""
-        self.day = self.rng.normal(0, self.hidden.day_sd) + form
+        carried = self.recent * self.hidden.tired_per_recent_set
+        self.day = self.rng.normal(0, self.hidden.day_sd) + form - carried
         self.tired, self.order = 0.0, 0
 
     def capacity(self, added_kg: float) -> float:
@@ -209,6 +222,7 @@ class Training:
             line = (capacity + self.hidden.speed_offset - BECKHAM_INTERCEPT) / BECKHAM_SLOPE
             seen = round(float(max(line + self.rng.normal(0, 0.035), 0.1)), 3)
         self.tired = min(self.tired + self.hidden.tired_per_set * min(1.0, 2 / (1 + most - done)), 0.15)
+        self.recent += 1
         self.order += 1
         return LoggedSet(
             on=on,

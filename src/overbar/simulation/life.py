@@ -263,12 +263,15 @@ class _Life:
         self.planned_reps.append(self._pull_reps(week))
         hard, reps = 0, 0
         asked = self._asked_now(week)
+        before = monday - timedelta(days=2)
         for place, session in enumerate(sorted(week.sessions, key=lambda one: one.on)):
             on = max(session.on, monday)
             if away or ill or place == missed:
                 reason = "travel" if away else "ill" if ill else "work"
                 self.log.sessions.append(SessionLog(on, session.label, False, reason=reason))
                 continue
+            self.body.rest((on - before).days)
+            before = on
             session_hard, session_reps = self._do(session, on, number)
             hard, reps = hard + session_hard, reps + session_reps
             if place < 2 and asked:

@@ -63,9 +63,9 @@ judgement, 2-3 min rests). How hard a set was goes with the repetitions left: al
 one left or none, half with three."""
 TIRED_MOST_SETS = 8.0
 """Beyond so many hard sets the day does not tire further (own judgement)."""
-TIRED_SET_SD = 0.5
+TIRED_SET_SD = 0.3
 """Spread of what the earlier sets of one day took, as a share of it (own judgement)."""
-MOST_LEFT = 5
+MOST_LEFT = 6
 """A report of more repetitions left than this says only that there were at least so many (published:
 errors grow to more than two repetitions with 7-10 left, Hackett et al. 2017)."""
 STEEP_SD = 0.02
@@ -295,7 +295,7 @@ class _Step:
             self._window(done, float(done.reps), -0.5, 0.5, earlier, 0.0, None)
 
     def learn_single(self, done: LoggedSet, earlier: Array) -> None:
-        """A single with none left is taken for a measurement, less sharply than one after which a rep failed."""
+        """A single with none left is taken for a measurement, less sharply than one before a failed rep."""
         self._window(done, 1.0, -SINGLE_WINDOW, SINGLE_TOLD[0], earlier, SINGLE_TOLD[1], None)
 
     def learn_near_maximum(self, done: LoggedSet, earlier: Array) -> None:
@@ -313,14 +313,16 @@ class _Step:
         left = min(told, MOST_LEFT)
         centre = np.maximum(done.reps + left + self.mean[:, RESERVE], done.reps - 0.25)
         base, per_rep = RESERVE_READING_SD
-        low = -np.inf if told < 0.25 else (-0.5 if told <= MOST_LEFT else 0.5)
+        if told < 0.25:  # none left is all that can be said: the repetitions done are the lower end
+            low: float | Array = done.reps - 0.5 - centre
+        else:
+            low = -0.5 if told <= MOST_LEFT else 0.5
         high = 0.5 if told <= MOST_LEFT else np.inf
-        spread = base + per_rep * np.maximum(self._left(done, earlier), left)
+        spread = base + per_rep * np.minimum(self._left(done, earlier), MOST_LEFT + 3)
         self._window(done, centre, low, high, earlier, spread, RESERVE)
-        self.learn_at_least(done)
 
     def learn_speed(self, done: LoggedSet) -> None:
-        """The first rep's speed places the repetitions to failure at this load, within the published range."""
+        """The first rep's speed places the repetitions to failure at this load, as far as the line goes."""
         if done.first_rep_speed_mps is None:
             return
         told = reps_from_speed(done.first_rep_speed_mps)
@@ -345,7 +347,7 @@ class _Step:
         self,
         done: LoggedSet,
         reps: float | Array,
-        low: float,
+        low: float | Array,
         high: float,
         earlier: Array,
         reps_sd: float | Array,
@@ -355,7 +357,7 @@ class _Step:
         band_sd = BAND_SD_SHARE * max(-done.added_kg, 0.0) / max(done.system_mass_kg, 1.0)
         count = np.maximum(np.broadcast_to(np.asarray(reps, float), (CURVES,)), 1e-9)
         per_rep = self.steepness * slope(count)
-        from_ratio = self.steepness * bend(count + low) if np.isfinite(low) else np.full(CURVES, low)
+        from_ratio = self.steepness * bend(count + low) if np.all(np.isfinite(low)) else np.full(CURVES, low)
         to_ratio = self.steepness * bend(count + high) if np.isfinite(high) else np.full(CURVES, high)
         look = np.zeros((CURVES, STATES))
         look[:, STRENGTH] = look[:, DAY] = 1.0

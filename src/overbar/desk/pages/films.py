@@ -14,12 +14,13 @@ from overbar.athlete.person import Athlete
 from overbar.desk.app import Desk, asked_by_htmx, desk_of, fragment, page
 from overbar.desk.figures import day, local_day
 from overbar.desk.film import EVENT_NAMES, film_view, player_data, verdict_line
-from overbar.desk.pictures import kept_still, playable
+from overbar.desk.pictures import kept_still, playable, throw_out
 from overbar.desk.proposal import ladder_named
 from overbar.desk.reply import reply
 from overbar.errors import BadInput, NotFound
 from overbar.film.reading import Reading
-from overbar.records.films import FilmRow
+from overbar.records import FilmConsent, FilmRow
+from overbar.records.forget import delete_film
 
 router = APIRouter()
 ON_A_PAGE = 24
@@ -166,6 +167,7 @@ def film_page(request: Request, sha: str, beside: str = "") -> Response:
         others=[{"sha256": other.sha256, "say": _beside_words(desk, other, athlete)} for other in others],
         event_kinds=tuple(EVENT_NAMES.items()),
         consent=_consent_words(film),
+        ticks=_ticks(film.consent),
         keep_until=day(film.keep_until) if film.keep_until else "",
     )
 
@@ -251,6 +253,32 @@ async def describe(request: Request, sha: str) -> Response:
     desk.records.describe_film(film.sha256, exercise, film.view, film.added_kg)
     desk.board.renew(film.athlete_id)
     return RedirectResponse(f"/films/{film.sha256}", 303)
+
+
+@router.post("/films/{sha}/consent")
+async def consent(request: Request, sha: str) -> Response:
+    """Keep what the athlete agrees to for this film."""
+    desk = desk_of(request)
+    film = desk.records.film(sha)
+    form = await request.form()
+    given = FilmConsent(*(form.get(f"may_{tick}") == "yes" for tick, _, _ in _ticks(film.consent)))
+    desk.records.set_consent(film.sha256, given)
+    return RedirectResponse(f"/films/{film.sha256}", 303)
+
+
+@router.post("/films/{sha}/delete")
+async def delete(request: Request, sha: str) -> Response:
+    """Delete a film for good, with or without its numbers."""
+    desk = desk_of(request)
+    film = desk.records.film(sha)
+    form = await request.form()
+    if form.get("sure") != "yes":
+        raise BadInput("the deletion was not confirmed", do="Tick that you are sure; it cannot be undone.")
+    delete_film(desk.records, film.sha256, keep_numbers=form.get("numbers") == "keep")
+    kept = {one.sha256 for one in desk.records.films() if one.deleted_on is None}
+    throw_out(desk.pictures, kept)
+    desk.board.renew(film.athlete_id)
+    return RedirectResponse(f"/athletes/{film.athlete_id}/films", 303)
 
 
 @router.post("/films/{sha}/reviewed")
@@ -355,17 +383,18 @@ def _beside_words(desk: Desk, other: FilmRow, athlete: Athlete) -> str:
     return f"{name}{_when(desk, other, owner)} {_exercise(other, owner) or 'film'} ({Path(other.name).stem})"
 
 
+def _ticks(consent: FilmConsent) -> tuple[tuple[str, bool, str], ...]:
+    """Return the four ticks: name, whether given, what for."""
+    return (
+        ("coach", consent.coach, "coaching"),
+        ("keep", consent.keep, "keeping beyond 90 days"),
+        ("show", consent.show, "showing to others"),
+        ("improve", consent.improve, "improving the measuring"),
+    )
+
+
 def _consent_words(film: FilmRow) -> str:
-    given = [
-        words
-        for given, words in (
-            (film.consent.coach, "coaching"),
-            (film.consent.keep, "keeping beyond 90 days"),
-            (film.consent.show, "showing to others"),
-            (film.consent.improve, "improving the measuring"),
-        )
-        if given
-    ]
+    given = [words for _, given, words in _ticks(film.consent) if given]
     return f"agreed to: {', '.join(given)}" if given else "no consent noted"
 
 

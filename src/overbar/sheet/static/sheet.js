@@ -39,6 +39,14 @@ function make(tag, attributes = {}, ...children) {
 const $ = (query, root = document) => root.querySelector(query);
 const clock = (s) => `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}`;
 
+// The desk says which day it is; without a network the phone counts on from there.
+const dayNumber = () => Math.floor((Date.now() - new Date().getTimezoneOffset() * 60000) / 86400000);
+function today() {
+  const on = new Date(`${data.today}T12:00:00Z`);
+  on.setUTCDate(on.getUTCDate() + dayNumber() - data.fetchedOn);
+  return on.toISOString().slice(0, 10);
+}
+
 let data = null; // what the coach settled
 let label = ""; // which session is open
 let done = null; // what was done of it: {started, slots: [{exercise, sets: [...]}], ...}
@@ -51,7 +59,7 @@ async function open() {
   try {
     const answer = await fetch(`${LINK}/session.json`);
     if (!answer.ok) throw new Error((await answer.json().catch(() => ({}))).detail || "no sheet");
-    const fresh = await answer.json();
+    const fresh = { ...(await answer.json()), fetchedOn: dayNumber() };
     const same = JSON.stringify(fresh) === JSON.stringify(data);
     data = fresh;
     await keep("data", data);
@@ -221,7 +229,7 @@ function morning() {
   const box = make("section", { class: "slot" }, make("h2", {}, `${asked.site}${asked.side ? ` (${asked.side})` : ""}: how was it the next morning?`));
   const night = make("input", { type: "checkbox" });
   box.append(scale("Pain next morning, 0 to 10", null, async (score) => {
-    await queue({ on: data.today, label: "", sets: [], pain: [], morning: { ...asked, next_morning: score, at_night: night.checked }, done: true });
+    await queue({ on: today(), label: "", sets: [], pain: [], morning: { ...asked, next_morning: score, at_night: night.checked }, done: true });
     await keep(`morning:${asked.on}`, true);
     box.replaceChildren(make("p", {}, score >= data.pain.stop_at ? "Thank you. Do not load it today; write to your coach." : "Thank you."));
   }), make("label", { class: "tick" }, night, "it woke me, or did not ease with any position"));
@@ -272,7 +280,7 @@ async function finish(answers, massText, dialog) {
     ? [{ site: answers.site, side: answers.side, worst: answers.worst, flags: answers.flags }] : [];
   const minutes = Math.min(600, Math.round((Date.now() - done.started) / 60000));
   await queue({
-    on: data.today,
+    on: today(),
     label: session.label,
     sets: done.slots.flatMap((slot) => slot.sets.map((set) => ({ exercise: slot.exercise, reps: set.reps, added_kg: set.added_kg, reps_left: set.reps_left, seconds: set.seconds }))),
     pain,
@@ -323,7 +331,7 @@ async function send() {
 async function sayState() {
   const waiting = ((await kept("out")) || []).length;
   const where = navigator.onLine ? "" : "no network; everything is kept on this phone";
-  $("#state").textContent = [`${data?.today || ""}`, waiting ? `waiting to send: ${waiting}` : "", where].filter(Boolean).join(" · ");
+  $("#state").textContent = [data ? today() : "", waiting ? `waiting to send: ${waiting}` : "", where].filter(Boolean).join(" · ");
 }
 
 window.addEventListener("online", send);

@@ -19,7 +19,8 @@ self.addEventListener("activate", (event) => {
 
 // The network first, since a plan may have changed; what was kept when it does not answer.
 self.addEventListener("fetch", (event) => {
-  if (event.request.method !== "GET") return;
+  // The week itself is kept by the page, which must know how old it is.
+  if (event.request.method !== "GET" || event.request.url.endsWith("/session.json")) return;
   event.respondWith((async () => {
     const shelf = await caches.open(SHELF);
     try {
