@@ -25,6 +25,8 @@ class OverbarError(Exception):
     def say(self) -> str:
         """Return the whole error as one line of sentences."""
         head = f"{self.where}: {self.what}" if self.where else self.what
+        if self.do and not head.endswith((".", "!", "?")):
+            head += "."
         return f"{head} {self.do}".strip()
 
 

@@ -67,3 +67,7 @@ def test_no_load_ever_exceeds_what_was_asked_or_what_is_there(plates: list, aske
     load = largest_load(kit, asked)
     assert 0 <= load.added_kg <= asked + 0.006
     assert load.added_kg <= sum(mass * count for mass, count in plates) + 0.006
+
+
+def test_pound_plates_add_up_exactly() -> None:
+    assert largest_load(POUNDS, kg_from_lb(15)).say("lb") == "+15 lb (10 lb + 5 lb)"

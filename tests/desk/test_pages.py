@@ -83,6 +83,22 @@ def test_a_decision_on_a_proposal_that_has_changed_is_not_taken(desk: TestClient
     assert len(demo.weeks("davit")) == before
 
 
+def test_a_week_settled_before_something_new_came_in_says_so(desk: TestClient, demo: Any) -> None:
+    mark = re.search(r'name="mark" value="(\w+)"', desk.get("/athletes/davit").text)
+    assert mark
+    desk.post("/athletes/davit/week", data={"do": "accepted", "mark": mark[1]}, headers=token(desk))
+    assert "another week would be proposed" not in desk.get("/athletes/davit").text
+    demo.save_athlete(replace(demo.athlete("davit"), days_per_week=2))
+    settled = desk.get("/athletes/davit").text
+    assert "Settled" in settled
+    assert "another week would be proposed" in settled
+    mark = re.search(r'name="mark" value="(\w+)"', desk.get("/athletes/davit?live=true").text)
+    assert mark
+    again = {"do": "accepted", "mark": mark[1], "live": "yes"}
+    assert desk.post("/athletes/davit/week", data=again, headers=token(desk)).status_code == 303
+    assert "another week would be proposed" not in desk.get("/athletes/davit").text
+
+
 def test_new_pain_brings_a_settled_athlete_back_to_the_top(desk: TestClient, demo: Any) -> None:
     mark = re.search(r'name="mark" value="(\w+)"', desk.get("/athletes/davit").text)
     assert mark

@@ -41,7 +41,9 @@ def test_where_nothing_is_told_nothing_is_said():
 def test_a_strip_runs_up_from_the_elbow():
     picture = np.zeros((400, 400, 3), np.uint8)
     picture[290:311, 190:211] = 255
-    cut, (left, top, size, wrist_row) = cut_strip(picture, np.array([200.0, 300.0]), np.array([200.0, 250.0]), 100.0)
+    cut, (left, top, size, wrist_row) = cut_strip(
+        picture, np.array([200.0, 300.0]), np.array([200.0, 250.0]), 100.0
+    )
     assert cut.shape == (HIGH, WIDE, 3)
     assert cut[-3:, WIDE // 2 - 2 : WIDE // 2 + 2].min() > 200
     assert top + HIGH * size == pytest.approx(300)

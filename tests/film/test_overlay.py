@@ -68,7 +68,17 @@ def test_the_command_writes_a_whole_reading(tmp_path):
     assert data["schema"] == "overbar.reading/1"
     assert data["main_fault"] == "F06"
     assert data["mass_kg"] == 82
-    assert {"film", "view", "bar", "hang_length", "events", "reps", "attempts", "faults", "joints"} <= data.keys()
+    assert {
+        "film",
+        "view",
+        "bar",
+        "hang_length",
+        "events",
+        "reps",
+        "attempts",
+        "faults",
+        "joints",
+    } <= data.keys()
 
 
 def test_an_unusable_film_writes_nothing(tmp_path):
@@ -93,7 +103,12 @@ def test_a_film_turned_by_its_flag_is_read_upright(early, tmp_path):
     data = bytearray(turned.read_bytes())
     plain = b"\x00\x01\x00\x00" + bytes(12) + b"\x00\x01\x00\x00" + bytes(12) + b"\x40\x00\x00\x00"
     quarter = (
-        bytes(4) + b"\x00\x01\x00\x00" + bytes(4) + b"\xff\xff\x00\x00" + bytes(16) + b"\x00\x00\x00\x00\x40\x00\x00\x00"
+        bytes(4)
+        + b"\x00\x01\x00\x00"
+        + bytes(4)
+        + b"\xff\xff\x00\x00"
+        + bytes(16)
+        + b"\x00\x00\x00\x00\x40\x00\x00\x00"
     )
     at = data.find(plain, data.find(b"tkhd"))
     assert at > 0

@@ -32,7 +32,9 @@ def figure(turned_deg: float, n: int = 40, forward: int = 1, raised: bool = True
             x[:, j], y[:, j] = 600 + 0.09 * ahead, 200 + 0.57 * PX_PER_M
             continue
         across = {"shoulder": 0.18, "hip": 0.1, "elbow": 0.2, "wrist": 0.22}.get(part, 0.08)
-        x[:, j] = 600 + (across if side == "left" else -across) * half + (0.12 * ahead if part == "toe" else 0)
+        x[:, j] = (
+            600 + (across if side == "left" else -across) * half + (0.12 * ahead if part == "toe" else 0)
+        )
         y[:, j] = 200 + (heights | arms)[part] * PX_PER_M
     sd = np.full_like(x, 3.0)
     still = np.zeros_like(x)

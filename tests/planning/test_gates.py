@@ -337,3 +337,10 @@ def test_three_reps_with_a_quarter_of_body_mass_are_the_strength_that_opens_the_
     # common practice, no source; Epley: 1.25 x (1 + 3 / 30) = 1.375
     assert LADDER.gates["G4"].item[0].leaves[-1].value <= 1.25 * (1 + 3 / 30)
     assert gate("G4", R=1.375, measurements=ready_for_tries(SUNDAY, swing_high_L=0.15)).open
+
+
+def test_without_tries_the_week_says_what_is_missing_and_asks_for_it():
+    week = try_week()
+    rule = next(r for r in week.verdict.rules if r.id == "ATT-1")
+    assert "safe descent shown on film (not shown in the last 90 days)" in rule.say
+    assert any("safe descent" in question for question in week.verdict.questions)

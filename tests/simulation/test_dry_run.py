@@ -55,6 +55,7 @@ def test_the_report_says_what_was_asked(run):
     assert 0 <= run.never_stalled <= 1
     for gate in run.gates:
         assert 0 <= gate.opened <= 1
+        assert (gate.early is None) or 0 <= gate.early <= 1
         assert gate.weeks[0] <= gate.weeks[1] <= gate.weeks[2] <= WEEKS
 
 

@@ -176,38 +176,37 @@ def loads(kit: Kit, limit_kg: float = 100.0) -> tuple[Load, ...]:
             )
     if kit.backpack_litres < 0:
         raise BadInput(f"{kit.backpack_litres:g} litres", "kit.backpack_litres", "Give zero or more.")
-    best: dict[int, tuple[str, ...]] = {0: ()}
+    best = {0: BODY_MASS_ONLY}
     if kit.carrier in ("belt", "dumbbell"):
         for plate in sorted(kit.plates, key=lambda plate: -plate.mass_kg):
             most = 1 if kit.carrier == "dumbbell" else plate.count
             best = _with_plate(best, plate, most, limit_kg)
             if kit.carrier == "dumbbell":
-                best = {total: pieces for total, pieces in best.items() if len(pieces) <= 1}
+                best = {key: load for key, load in best.items() if len(load.pieces) <= 1}
     elif kit.carrier == "backpack":
         water = min(kit.backpack_litres, BACKPACK_LIMIT_KG, limit_kg)
         steps = int(water / BACKPACK_STEP_KG + 1e-9)
         for step in range(1, steps + 1):
             litres = step * BACKPACK_STEP_KG
-            best[_key(litres)] = (f"{litres:g} l water",)
-    return tuple(Load(key * RESOLUTION_KG, best[key]) for key in sorted(best))
+            best[_key(litres)] = Load(litres, (f"{litres:g} l water",))
+    return tuple(best[key] for key in sorted(best))
 
 
 def _key(mass_kg: float) -> int:
     return round(mass_kg / RESOLUTION_KG)
 
 
-def _with_plate(
-    best: dict[int, tuple[str, ...]], plate: Plate, most: int, limit_kg: float
-) -> dict[int, tuple[str, ...]]:
+def _with_plate(best: dict[int, Load], plate: Plate, most: int, limit_kg: float) -> dict[int, Load]:
     grown = dict(best)
-    for total, pieces in best.items():
+    for load in best.values():
         for count in range(1, most + 1):
-            key = total + _key(plate.mass_kg * count)
-            if key * RESOLUTION_KG > limit_kg + RESOLUTION_KG / 2:
+            total = load.added_kg + plate.mass_kg * count
+            if total > limit_kg + RESOLUTION_KG / 2:
                 break
-            more = pieces + (mass_in_words(plate.mass_kg, plate.unit),) * count
-            if key not in grown or len(more) < len(grown[key]):
-                grown[key] = more
+            pieces = load.pieces + (mass_in_words(plate.mass_kg, plate.unit),) * count
+            known = grown.get(_key(total))
+            if known is None or len(pieces) < len(known.pieces):
+                grown[_key(total)] = Load(total, pieces)
     return grown
 
 

@@ -11,7 +11,7 @@ import typer
 
 if TYPE_CHECKING:
     from overbar.ladder.form import Ladder
-    from overbar.simulation.dry_run import DryRun, Spread
+    from overbar.simulation.dry_run import DryRun, GateTimes, Spread
 
 
 def dry_run(
@@ -70,8 +70,9 @@ def _spread(workers: int, scheduler: str, athletes: int) -> Iterator[Spread]:
     if not scheduler and (workers == 1 or athletes <= 20):
         yield here
         return
-    import logging
+    import dask
 
+    dask.config.set({"logging.distributed": "error"})
     from distributed import Client, LocalCluster, as_completed
 
     try:
@@ -84,7 +85,6 @@ def _spread(workers: int, scheduler: str, athletes: int) -> Iterator[Spread]:
                 processes=True,
                 host="127.0.0.1",
                 dashboard_address="127.0.0.1:0",
-                silence_logs=logging.ERROR,
             )
         )
         client = Client(cluster or scheduler, timeout="10s")
@@ -131,12 +131,7 @@ def _rows(found: Sequence[DryRun]) -> Iterator[tuple[str, list[str]]]:
         cells = []
         for run in found:
             gate = next((one for one in run.gates if (one.gate, one.name) == (gate_id, name)), None)
-            cells.append(
-                "-"
-                if gate is None
-                else f"{gate.opened:.0%} {_span(gate.weeks)}, early {gate.early:.0%}, "
-                f"late {gate.late_weeks:.1f}"
-            )
+            cells.append("-" if gate is None else _gate_cell(gate))
         yield f"{name}: opened, week", cells
     yield "first valid rep", [f"{run.success:.0%}" for run in found]
     for pace in ("all", "slow", "usual", "fast"):
@@ -154,6 +149,13 @@ def _rows(found: Sequence[DryRun]) -> Iterator[tuple[str, list[str]]]:
     )
     yield "never stalled", [f"{run.never_stalled:.0%}" for run in found]
     yield "rise of true strength", [f"{run.gain:.1%}" for run in found]
+
+
+def _gate_cell(gate: GateTimes) -> str:
+    opened = f"{gate.opened:.0%} {_span(gate.weeks)}"
+    if gate.early is None or gate.late_weeks is None:
+        return opened
+    return f"{opened}, early {gate.early:.0%}, late {gate.late_weeks:.1f}"
 
 
 def _span(points: tuple[float, float, float] | None) -> str:

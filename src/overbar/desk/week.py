@@ -68,8 +68,12 @@ class LoadChoice:
 
 
 def fingerprint(week: Week) -> str:
-    """Return a short mark of a proposal, so that a decision is about what was on the page."""
-    text = json.dumps(json_of(week), sort_keys=True, default=str)
+    """Return a short mark of a proposal, so that a decision is about what was on the page.
+
+    The day it was reckoned on is left out: the same proposal a day later is the same.
+    """
+    undated = replace(week, verdict=replace(week.verdict, on=week.verdict.week_starts))
+    text = json.dumps(json_of(undated), sort_keys=True, default=str)
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 

@@ -107,7 +107,7 @@ def _skin(soft: Picture, first: int) -> NDArray[np.uint8]:
 
 
 def _broken_off(skin: NDArray[np.uint8], first: int) -> float | None:
-    """Return the row at which most of the columns along the arm lose the skin for good."""
+    """Return the row at which columns along the arm lose the skin for good."""
     ends = []
     for middle in range(WIDE // 2 - 5, WIDE // 2 + 6):
         column = skin[:, middle - 1 : middle + 2].mean(1) >= 0.5
@@ -118,9 +118,9 @@ def _broken_off(skin: NDArray[np.uint8], first: int) -> float | None:
             row -= 1
         if row > BREAK_ROWS:
             ends.append(row + int(np.argmax(column[row:])))
-    close = [[other for other in ends if abs(other - one) <= 3] for one in ends]
-    agreeing = max(close, key=len, default=[])
-    return float(np.median(agreeing)) if len(agreeing) >= 3 else None
+    # Beside the bar a ground of skin colour runs on upwards: the lowest end several columns share counts.
+    shared = [one for one in ends if sum(abs(other - one) <= 3 for other in ends) >= 3]
+    return float(np.median([one for one in shared if max(shared) - one <= 3])) if shared else None
 
 
 def _cut_out(soft: Picture, first: int) -> NDArray[np.uint8]:

@@ -437,9 +437,11 @@ def _rows(
             else:
                 search = region_of(pose)
                 target = _eased(target, landmark_region(pose), 0.6)
-                if on_bar(pose):
-                    strips.take(count, frame.picture, pose)
         seen, presence = landmarks.look(frame.picture, target)
+        if not np.isnan(pose).any():
+            arms = pose if on_bar(pose) else _arms_of(seen, pose)
+            if (arms[[9, 10], 1] < arms[0, 1]).any():
+                strips.take(count, frame.picture, arms)
         if film.frames_expected:
             progress(min(1.0, (count + 1) / film.frames_expected), "reading joints")
         yield (
@@ -450,6 +452,13 @@ def _rows(
             (target.x, target.y, target.side),
             steadier.shift(frame.picture),
         )
+
+
+def _arms_of(seen: Array, pose: Array) -> Array:
+    """Return a finder pose with the landmark net's arms: it keeps raised arms where the finder loses them."""
+    arms = pose.copy()
+    arms[7:11, :2] = seen[13:17, :2]
+    return arms
 
 
 def _follow(finder: Finder, frame: Frame, search: Region, again: bool) -> Array:

@@ -373,6 +373,8 @@ class Action(Entry):
     ----------
     act : str
         One of the engine's verbs.
+    name : str
+        The remembered number to set, or the gate whose missing items are asked for.
     patterns, slots, exercises : tuple of str
         What it is done to; all of the plan when none is given.
     of : str

@@ -384,6 +384,8 @@ def _action(ladder: Ladder, method: Method | None, action: Action) -> Iterator[R
     yield from (("exercise", name, ladder.exercises) for name in action.exercises)
     if action.exercise:
         yield "exercise", action.exercise, ladder.exercises
+    if action.act == "ask" and action.name:
+        yield "gate", action.name, ladder.gates
     if action.act == "set":
         yield "remembered number", action.name, _remembered(ladder, method)
     for part in vocabulary.places(action.say):

@@ -127,6 +127,7 @@ QUESTIONS: dict[str, tuple[str, str]] = {
     "fired": ("rule", "1 when the rule has fired in this decision"),
     "weeks_since": ("rule", "weeks since the rule last fired; missing when never"),
     "gate_is_open": ("gate", "1 when the gate is open on evidence young enough"),
+    "gate_lacks": ("gate", "hard items of the gate that are not shown, in words"),
     "kit_at_most": ("", "heaviest added load the kit can make that is not above so many kg"),
     "kit_above": ("", "lightest added load the kit can make above so many kg; missing when there is none"),
 }

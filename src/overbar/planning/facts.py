@@ -54,6 +54,7 @@ class Facts:
             "weeks_since": self._weeks_since,
             "fired": lambda rule: 1.0 if self.fired.get(str(rule)) else 0.0,
             "gate_is_open": self._gate_is_open,
+            "gate_lacks": self._gate_lacks,
             "kit_at_most": self._kit_at_most,
             "kit_above": self._kit_above,
         }
@@ -223,6 +224,11 @@ class Facts:
         from overbar.planning.gates import gate_state
 
         return 1.0 if gate_state(self, str(gate)).open else 0.0
+
+    def _gate_lacks(self, gate: Value) -> Value:
+        self._gate_is_open(gate)
+        lacking = [item for item in self.gates[str(gate)].items if item.hard and item.met is not True]
+        return "; ".join(f"{item.say} ({item.shortfall_say})" for item in lacking) or "nothing"
 
     def _gate_open(self) -> Found:
         gate = self.rung.gate

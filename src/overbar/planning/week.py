@@ -328,8 +328,11 @@ def _drill_planned(named: Named | None, sessions: Sequence[Session]) -> str | No
 def _questions(
     facts: Facts, active: Sequence[Fired], gate: GateState | None, assumed: tuple[GateItem, ...]
 ) -> tuple[str, ...]:
-    asked = [one.say for each in active for one in each.wanted if one.action.act == "ask"]
+    wanted = [one for each in active for one in each.wanted if one.action.act == "ask"]
+    asked = [one.say for one in wanted if one.say]
     unknown = [item for item in assumed if item.met is None]
+    for name in (one.action.name for one in wanted if one.action.name):
+        unknown += [item for item in gate_state(facts, name).items if item.hard and item.met is not True]
     if gate is not None:
         unknown += [item for item in gate.items if item.hard and item.met is None]
     tests = facts.case.ladder.tests

@@ -252,7 +252,7 @@ def success_interval(valid: int, tries: int) -> tuple[float, float]:
     Examples
     --------
     >>> [round(end, 2) for end in success_interval(7, 10)]
-    [0.44, 0.89]
+    [0.44, 0.88]
     """
     from scipy.stats import beta
 

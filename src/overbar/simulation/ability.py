@@ -40,6 +40,14 @@ def leaves(items: tuple[Requirement, ...]) -> Iterator[Requirement]:
         yield from item.leaves
 
 
+def has_hidden(ladder: Ladder, test_id: str) -> bool:
+    """Return whether a test has a hidden number here: strength, a height, a count, a time."""
+    test = ladder.tests[test_id]
+    if test.reads.fact:
+        return test.reads.fact == "R"
+    return test.unit not in ("yes/no", "of 10", "%") and test.better == "more"
+
+
 @dataclass
 class Abilities:
     """Hidden values of the tests over time.
@@ -82,12 +90,12 @@ class Abilities:
     def true_value(self, test_id: str, R: float) -> float | None:
         """Return the hidden value of a test, or None where it is no number of this kind."""
         test = self.ladder.tests[test_id]
+        if not has_hidden(self.ladder, test_id):
+            return None
         if test.reads.fact == "R":
             return R
         if any(self.ladder.exercises[name].strength_test for name in test.reads.exercises):
             return self.hidden.reps_at(float(np.log(R))) if test.reads.take == "reps" else None
-        if test.reads.fact or test.unit in ("yes/no", "of 10", "%") or test.better == "less":
-            return None
         low, high = self.asked[test_id]
         if test.unit == "L":
             top_R = self.asked.get("R", (0.0, FALLBACK_TOP_R))[1]

@@ -14,6 +14,7 @@ from overbar.ladder.form import Ladder
 from overbar.ladder.loader import ladder_of
 from overbar.ladder.source import read_text
 from overbar.progress import Progress, silent
+from overbar.simulation.ability import has_hidden, leaves
 from overbar.simulation.life import LifeReport, live
 
 WEEKS = 60
@@ -39,18 +40,19 @@ class GateTimes:
         Share of the athletes.
     weeks : tuple of float
         10, 50 and 90 % points of the week it opened in.
-    early : float
+    early : float or None
         Share of openings while a hidden value was short by more than its test's retest sigma.
-    late_weeks : float
-        Mean weeks it opened after they had first met it, of those not early.
+    late_weeks : float or None
+        Mean weeks it opened after they had first met it, of those not early. Both are None for
+        a gate without a hidden number (tries, films, photos).
     """
 
     gate: str
     name: str
     opened: float
     weeks: tuple[float, float, float]
-    early: float
-    late_weeks: float
+    early: float | None
+    late_weeks: float | None
 
 
 @dataclass(frozen=True)
@@ -208,13 +210,14 @@ def _gate_times(ladder: Ladder, gate: str, lives: Sequence[LifeReport]) -> GateT
     first = [next((one for one in life.openings if one.gate == gate), None) for life in lives]
     opened = [one for one in first if one is not None]
     late = [one.late_weeks for one in opened if not one.early]
+    judged = opened and any(has_hidden(ladder, leaf.test) for leaf in leaves(ladder.gates[gate].item))
     return GateTimes(
         gate=gate,
         name=ladder.gates[gate].name,
         opened=len(opened) / len(lives),
         weeks=_points([one.week for one in opened]) or (0.0, 0.0, 0.0),
-        early=float(np.mean([one.early for one in opened])) if opened else 0.0,
-        late_weeks=float(np.mean(late)) if late else 0.0,
+        early=float(np.mean([one.early for one in opened])) if judged else None,
+        late_weeks=float(np.mean(late)) if judged and late else None,
     )
 
 

@@ -33,7 +33,7 @@ from typing import Any
 import numpy as np
 from scipy.special import ndtr
 
-from overbar.strength.curve import CURVES, Array, bend, curves, reps_at, slope
+from overbar.strength.curve import BENDS, CURVES, Array, bend, curves, reps_at, slope
 from overbar.strength.prior import GAIN_BY_R, Prior, prior_for
 from overbar.strength.sets import LoggedSet, StrengthPoint
 from overbar.strength.velocity import (
@@ -54,7 +54,7 @@ DRIFT_SD = 0.006
 """Drift of strength that no gain rate explains, log per square root of a week (own judgement)."""
 GAIN_DRIFT_SD = 0.02
 """Drift of the gain multiple per square root of a week (own judgement)."""
-RESERVE_READING_SD = (0.6, 0.15)
+RESERVE_READING_SD = (0.7, 0.2)
 """Spread of one report of reps left: at none left, and per rep left (own judgement; published: error
 about 1 rep with 0-5 left, over 2 with 7-10, Hackett et al. 2017)."""
 TIRED_PER_SET = (0.015, 0.008)
@@ -68,10 +68,10 @@ TIRED_SET_SD = 0.3
 MOST_LEFT = 6
 """A report of more repetitions left than this says only that there were at least so many (published:
 errors grow to more than two repetitions with 7-10 left, Hackett et al. 2017)."""
-STEEP_SD = 0.02
-"""How far the athlete's curve may lie off the nearest of the grid (a sixth of the grid's step; own
+STEEP_SD = 0.04
+"""How far the athlete's curve may lie off the nearest of the grid: a good third of the grid's step (own
 judgement)."""
-CURVE_FORGETS = 0.01
+CURVE_FORGETS = 0.03
 """Share of what was learnt of the curve that is let go in a week: curves change with training, and none
 of the grid is quite the athlete's (own judgement)."""
 TIRED_PER_RECENT_SET = 0.0015
@@ -245,7 +245,7 @@ def observe(belief: Belief, sets: Sequence[LoggedSet]) -> Belief:
     bounds: list[tuple[LoggedSet, Array]] = []
     earlier = np.zeros(CURVES)
     for done in in_order(sets):
-        step.learn_speed(done)
+        step.learn_speed(done, earlier)
         if done.failed or done.reps == 0:
             step.learn_maximum(done, earlier)
         elif done.reps == 1 and done.reps_left == 0:
@@ -321,14 +321,14 @@ class _Step:
         spread = base + per_rep * np.minimum(self._left(done, earlier), MOST_LEFT + 3)
         self._window(done, centre, low, high, earlier, spread, RESERVE)
 
-    def learn_speed(self, done: LoggedSet) -> None:
+    def learn_speed(self, done: LoggedSet, earlier: Array) -> None:
         """The first rep's speed places the repetitions to failure at this load, as far as the line goes."""
         if done.first_rep_speed_mps is None:
             return
         told = reps_from_speed(done.first_rep_speed_mps)
         reps = np.maximum(min(told, SPEED_MOST_REPS) + self.mean[:, SPEED], 0.5)
         high = 0.05 if told <= SPEED_MOST_REPS else np.inf
-        self._window(done, reps, -0.05, high, FRESH, SPEED_READING_SD, SPEED)
+        self._window(done, reps, -0.05, high, earlier, SPEED_READING_SD, SPEED)
 
     def hardness(self, done: LoggedSet, earlier: Array) -> Array:
         """How much of a hard set this one was on each curve, 0 to 1."""
@@ -566,7 +566,9 @@ def parameters_used(sex: str = "unstated", prior: Prior | None = None) -> dict[s
         "tired_per_recent_set": TIRED_PER_RECENT_SET,
         "band_sd_share": BAND_SD_SHARE,
         "loss_per_week_beyond_21_days": list(LOSS_PER_WEEK),
-        "curve": "log(1RM/mass) = steepness x (reps^k - 1)/k, k in 0, 0.5, 1 weighed by the log",
+        "curve": f"log(1RM/mass) = steepness x (reps^k - 1)/k, k in {list(BENDS)} weighed by the log",
+        "curve_off_grid_sd": STEEP_SD,
+        "curve_forgets_per_week": CURVE_FORGETS,
         "mass": "system mass: body mass + added load - band help; forearms counted as lifted",
         "estimate": "filtered: only what was logged up to that date",
     }

@@ -28,7 +28,7 @@ class Prior:
     R: tuple[float, float]
     reps_at_80: tuple[float, float]
     reserve_bias: tuple[float, float] = (0.95, 0.5)
-    gain: tuple[float, float] = (1.0, 0.45)
+    gain: tuple[float, float] = (0.9, 0.45)
     basis: str = ""
     why: str = ""
 

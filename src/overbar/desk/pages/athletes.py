@@ -195,7 +195,8 @@ async def say_word(request: Request, athlete_id: str) -> Response:
 def _settle(desk: Desk, proposal: Proposal, what: str, reason: str, form: dict[str, str]) -> None:
     if what not in ("accepted", "changed", "refused"):
         raise BadInput(f"the decision {what!r}", do="Accept, change or refuse.")
-    if form.get("mark") != fingerprint(proposal.shown):
+    shown = proposal.week if form.get("live") else proposal.shown
+    if form.get("mark") != fingerprint(shown):
         raise BadInput(
             "something new came in while the page was open, and the proposal is another one now",
             do="It is shown below: look again, then decide.",
@@ -204,8 +205,8 @@ def _settle(desk: Desk, proposal: Proposal, what: str, reason: str, form: dict[s
         raise BadInput("no reason was given", do="Say why in a few words; it is kept with the decision.")
     changed = None
     if what == "changed":
-        changed = changed_week(proposal.shown, proposal.athlete, form)
-        if changed == proposal.shown:
+        changed = changed_week(shown, proposal.athlete, form)
+        if changed == shown:
             raise BadInput("no number was changed", do="Change one, or accept the week as it is.")
     verdict_id = desk.records.save_week(proposal.week, desk.records.now())
     desk.records.settle(verdict_id, what, reason, changed)
@@ -251,6 +252,7 @@ def _week_values(
         "always": cards.always,
         "load_choices": load_choices(proposal.athlete),
         "mark": fingerprint(week),
+        "live": live,
         "reason_kept": reason,
     }
 
@@ -259,7 +261,7 @@ def _settled(proposal: Proposal) -> dict[str, Any] | None:
     stored = proposal.settled
     if stored is None or not proposal.standing:
         return None
-    newer = stored.holds is not None and fingerprint(stored.week) != fingerprint(proposal.week)
+    newer = stored.week.sessions != proposal.week.sessions
     return {
         "standing": STANDINGS[stored.standing].capitalize(),
         "when": ago(local_day(stored.at, proposal.athlete.time_zone), proposal.on) if stored.at else "",
