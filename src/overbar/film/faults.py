@@ -133,7 +133,11 @@ def subject_of_attempt(motion: Motion, looking: Looking, attempt: Attempt, pull:
     down = pull.descent if pull.descent is not None else top
     fastest = down + int(motion.rise[down : pull.end + 1].argmin())
     at["descent_peak_speed_ms"] = float(t[fastest])
-    return Subject(attempt.measures, at, attempt.from_s)
+    measures = dict(attempt.measures)
+    if attempt.outcome == "valid":
+        # A try that counts was judged locked out; its elbow, read within a few degrees, is no fault.
+        measures.pop("final_elbow_deg", None)
+    return Subject(measures, at, attempt.from_s)
 
 
 def subject_of_rep(motion: Motion, rep: Rep, first: bool) -> Subject:

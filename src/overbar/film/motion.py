@@ -93,7 +93,7 @@ class Motion:
 def in_bar_frame(track: Track, looking: Looking, hang: Hang, camera: Camera) -> Motion:
     """Express a track in the bar's frame."""
     origin = np.array([hang.bar.x_px, hang.bar.y_px])
-    flip = np.array([looking.forward, -1.0])
+    flip = np.array([looking.forward / looking.foreshortening, -1.0])
 
     def place(path: Array) -> Array:
         return (path - origin) * flip / hang.length_px

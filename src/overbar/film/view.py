@@ -54,6 +54,13 @@ class Looking:
         return self.view.kind in ("side", "oblique")
 
     @property
+    def foreshortening(self) -> float:
+        """Share of a fore and aft length that an oblique view leaves to be seen; 1 where none is read."""
+        if not self.shows_depth_plane:
+            return 1.0
+        return math.cos(math.radians(min(self.view.off_side.value, FRONT_FROM_DEG)))
+
+    @property
     def shows_both_sides(self) -> bool:
         """Whether left can be compared with right (front and rear views)."""
         return self.view.kind in ("front", "rear")
