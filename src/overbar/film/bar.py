@@ -40,6 +40,13 @@ films)."""
 HAND_ABOVE_WRIST = (0.05, 0.50)
 """A hand's end is believed this far above the nets' wrist, in trunk lengths (hand 0.11 m, wrist too low by
 up to as much)."""
+GRIP_IN_PULL_LOW, GRIP_IN_PULL_SD = 0.05, 0.045
+"""How much too low the grip is told by the forearms of a pull, and its one-sigma spread, in L (own measurement
+on 40 films with known truth)."""
+PULLING_RISE, PULLING_ELBOW_DEG, PULLING_FOREARM = 0.35, 130.0, 0.15
+"""Frames used for that: rise out of the hang in L, elbow bent under, wrist over the elbow in L (own
+judgement)."""
+FEWEST_PULLING = 3
 SUPPORT_HEIGHT, SUPPORT_HEIGHT_SD = 0.965, 0.020
 """Shoulder height in a straight-armed support, in L, and its one-sigma spread: the wrist stands on the bar
 instead of hanging from it, and the shoulders sink or are pushed down (own judgement, chosen
@@ -141,6 +148,9 @@ def find_hang(track: Track, looking: Looking, hands: Strips, camera: Camera) -> 
         estimates = [(by_body, HANG_PER_BODY_SD * (deepest - by_body))]
         if abs(by_wrist + wider - by_body) < lost:
             estimates.append((by_wrist + wider, GRIP_BY_WRIST_SD * scale))
+        by_pull = _grip_in_pull(shoulder, elbow, wrist, deepest, deepest - by_body)
+        if by_pull is not None:
+            estimates.append((by_pull, GRIP_IN_PULL_SD * (deepest - by_body)))
     highest = _support(shoulder, elbow, wrist, hip, track.t_s, by_wrist, scale)
     if highest is not None:
         by_support = (highest + SUPPORT_HEIGHT * deepest) / (1 + SUPPORT_HEIGHT)
@@ -151,6 +161,22 @@ def find_hang(track: Track, looking: Looking, hands: Strips, camera: Camera) -> 
     length = deepest - y
     sd = float(np.hypot(bar_sd, SHOULDER_SD * length))
     return Hang(BarPoint(float(x), y, bar_sd), length, sd, hanging)
+
+
+def _grip_in_pull(shoulder: Array, elbow: Array, wrist: Array, deepest: float, length: float) -> float | None:
+    """Return the height of the grip told by the forearms of a pull, in pixels, or None without one.
+
+    Arms the nets lose overhead they often find again once the elbows are bent.
+    """
+    pulling = (
+        (deepest - shoulder[:, 1] > PULLING_RISE * length)
+        & (angle_deg(shoulder, elbow, wrist) < PULLING_ELBOW_DEG)
+        & (elbow[:, 1] - wrist[:, 1] > PULLING_FOREARM * length)
+    )
+    if pulling.sum() < FEWEST_PULLING:
+        return None
+    grip = wrist[pulling, 1] - GRIP_BEYOND_WRIST * (elbow - wrist)[pulling, 1]
+    return float(np.median(grip)) - GRIP_IN_PULL_LOW * length
 
 
 def _support(
