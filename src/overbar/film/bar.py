@@ -41,8 +41,8 @@ HAND_ABOVE_WRIST = (0.05, 0.50)
 """A hand's end is believed this far above the nets' wrist, in trunk lengths (hand 0.11 m, wrist too low by
 up to as much)."""
 GRIP_IN_PULL_LOW, GRIP_IN_PULL_SD = 0.05, 0.045
-"""How much too low the grip is told by the forearms of a pull, and its one-sigma spread, in L (own measurement
-on 40 films with known truth)."""
+"""How much too low the grip is told by the forearms of a pull, and its one-sigma spread, in L (own
+measurement on 40 films with known truth)."""
 PULLING_RISE, PULLING_ELBOW_DEG, PULLING_FOREARM = 0.35, 130.0, 0.15
 """Frames used for that: rise out of the hang in L, elbow bent under, wrist over the elbow in L (own
 judgement)."""
