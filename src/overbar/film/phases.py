@@ -20,6 +20,9 @@ SMALLEST_PULL = 0.30
 """Rises of the shoulder smaller than this are no pull, L (own judgement)."""
 SUPPORT_ABOVE = 0.78
 """Shoulder height from which the athlete is in support, L (straight arms reach 0.95 to 1; own judgement)."""
+BEGINS_ABOVE, BEGINNING_S = 0.3, 0.4
+"""A film whose shoulders lie this far over the bar, in L, through its first moments begins from above (own
+judgement)."""
 PULL_SPEED_MPS = 0.3
 """Shortening of the shoulder-to-bar distance that starts a pull (handbook trade.md section 3.1)."""
 PULL_ELBOW_DEG = 10.0
@@ -118,7 +121,9 @@ def _pull(motion: Motion, first: int, last: int) -> Pull | None:
     if height.max() - HANG_BELOW < SMALLEST_PULL:
         return None
     supported = np.nonzero(motion.shoulder[first : last + 1] > SUPPORT_ABOVE)[0] + first
-    from_above = first == 0 and motion.shoulder[0] > 0.3
+    # The very first frames may be misread while the nets still look for the body.
+    begins = motion.shoulder[: max(1, int(np.searchsorted(motion.t_s, motion.t_s[0] + BEGINNING_S)))]
+    from_above = bool(first == 0 and np.median(begins) > BEGINS_ABOVE)
     at_end = last == len(motion.t_s) - 1
     to_support = bool(len(supported)) and not from_above
     descent = None
