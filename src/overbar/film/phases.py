@@ -20,6 +20,9 @@ SMALLEST_PULL = 0.30
 """Rises of the shoulder smaller than this are no pull, L (own judgement)."""
 SUPPORT_ABOVE = 0.78
 """Shoulder height from which the athlete is in support, L (straight arms reach 0.95 to 1; own judgement)."""
+HAND_AWAY = 0.45
+"""Hands further than this from where they grip are off the bar, L: room for the turn of the wrist (own
+judgement)."""
 BEGINS_ABOVE, BEGINNING_S = 0.3, 0.4
 """A film whose shoulders lie this far over the bar, in L, through its first moments begins from above (own
 judgement)."""
@@ -99,7 +102,7 @@ def crossing(t_s: Array, values: Array, level: float, first: int, last: int, upw
 
 def _on_bar(motion: Motion) -> Mask:
     """Say in which frames the hands are at the bar, with room for the turn of the wrist."""
-    away = motion.hand_off > 0.45
+    away = motion.hand_off > HAND_AWAY
     # A hand is lost to sight for a moment more often than it leaves the bar.
     long_away = np.zeros_like(away)
     for first, last in _runs(away):
@@ -121,9 +124,11 @@ def _pull(motion: Motion, first: int, last: int) -> Pull | None:
     if height.max() - HANG_BELOW < SMALLEST_PULL:
         return None
     supported = np.nonzero(motion.shoulder[first : last + 1] > SUPPORT_ABOVE)[0] + first
-    # The very first frames may be misread while the nets still look for the body.
-    begins = motion.shoulder[: max(1, int(np.searchsorted(motion.t_s, motion.t_s[0] + BEGINNING_S)))]
-    from_above = bool(first == 0 and np.median(begins) > BEGINS_ABOVE)
+    # The very first frames may be misread while the nets still look for the body: hands off the bar tell.
+    begins = motion.t_s < motion.t_s[0] + BEGINNING_S
+    sound = begins & (motion.hand_off < HAND_AWAY)
+    begun = motion.shoulder[sound if sound.any() else begins]
+    from_above = bool(first == 0 and np.median(begun) > BEGINS_ABOVE)
     at_end = last == len(motion.t_s) - 1
     to_support = bool(len(supported)) and not from_above
     descent = None
