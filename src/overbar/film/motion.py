@@ -152,7 +152,8 @@ def in_bar_frame(track: Track, looking: Looking, hang: Hang, camera: Camera) -> 
         trunk_lean_deg=np.degrees(np.arctan2(shoulder[:, 0] - hip[:, 0], shoulder[:, 1] - hip[:, 1])),
         tilt_deg=_slope_deg(left["shoulder"] - right["shoulder"]),
         reach=np.hypot(shoulder[:, 0], shoulder[:, 1]),
-        hand_off=np.hypot(wrist[:, 0], wrist[:, 1]),
+        # Along the bar the hands lie apart, which an oblique view does not shorten.
+        hand_off=np.hypot(wrist[:, 0] * looking.foreshortening, wrist[:, 1]),
         length_m=camera.hang_length_m,
         length_sd_m=HANG_LENGTH_SPREAD / HANG_LENGTH_PER_STATURE * camera.hang_length_m,
     )

@@ -219,6 +219,8 @@ def _swing(motion: Motion, looking: Looking, phases: Phases) -> Swing | None:
     if not looking.shows_depth_plane or not phases.turns:
         return None
     hanging = np.nonzero(phases.hanging)[0]
+    if not len(hanging):
+        return None
     first_pull = phases.pulls[0].start if phases.pulls else int(hanging[-1])
     swinging = hanging[hanging <= first_pull] if (hanging <= first_pull).sum() > 3 else hanging
     period, _ = swing_period(phases.turns, motion)
