@@ -10,7 +10,7 @@ import pytest
 from overbar.film.attempts import find_attempts
 from overbar.film.events import find_events
 from overbar.film.faults import chance
-from overbar.film.measures import elbow_of_reach, hip_travel, swing_period
+from overbar.film.measures import elbow_of_reach, front_turn, hip_travel, longest_stall, swing_period
 from overbar.film.motion import Motion
 from overbar.film.phases import crossing, find_phases
 from overbar.film.reading import Measured, View
@@ -174,3 +174,35 @@ def test_chances_are_those_of_a_normal_error():
     assert chance(0.11, 0.01, ">", 0.10) == pytest.approx(0.8413, abs=1e-4)
     assert chance(0.11, 0.01, "<", 0.10) == pytest.approx(0.1587, abs=1e-4)
     assert chance(1.3, 0.1, "outside", (1.0, 1.6)) == pytest.approx(0.0027, abs=1e-4)
+
+
+@pytest.mark.parametrize("late_legs", [0.0, 0.03])
+def test_the_front_of_the_swing_is_where_its_speed_ends_whatever_legs_do_later(late_legs):
+    # A swing of 2.2 s whose mass centre is furthest forward 1.65 s into the film; the pull begins there.
+    t = np.arange(0, 3, 1 / 30)
+    swing = -0.15 * np.sin(2 * np.pi * t / 2.2)
+    rising = np.clip((t - 1.65) / 0.5, 0, 1)
+    shoulder = -1.0 + 1.2 * rising
+    body = np.where(t < 1.65, swing, 0.15 + late_legs * rising)
+    made = motion(t, shoulder=shoulder, body_x=body, foot_x=4 * body, hip_x=body)
+    pull = find_phases(made, SIDE).pulls[0]
+    assert t[front_turn(made, pull)] == pytest.approx(1.65, abs=0.2)
+    assert t[pull.start] - t[front_turn(made, pull)] > -0.07
+
+
+def test_a_film_that_begins_in_support_is_a_lowering_even_if_its_first_frames_are_misread():
+    t = np.arange(0, 6, 1 / 30)
+    shoulder = np.interp(t, [0, 1, 4.5, 6], [0.97, 0.97, -1.0, -1.0])
+    shoulder[:5] = -0.3
+    away = np.full(len(t), 0.16)
+    away[:5] = 1.1
+    made = motion(t, shoulder=shoulder, hand_off=away)
+    assert [pull.from_above for pull in find_phases(made, SIDE).pulls] == [True]
+
+
+def test_resting_on_the_chest_with_the_elbows_up_is_a_stall_seen_from_the_side():
+    t = np.arange(0, 4, 1 / 30)
+    shoulder = np.interp(t, [0, 0.5, 1.2, 3.0, 3.6, 4], [-1.0, -1.0, 0.12, 0.12, -1.0, -1.0])
+    made = motion(t, shoulder=shoulder, shoulder_x=np.full(len(t), -0.15), elbow_up=np.full(len(t), 0.16))
+    stall, _ = longest_stall(made, SIDE, int(1.2 * 30), int(3.6 * 30))
+    assert stall == pytest.approx(1.8, abs=0.15)

@@ -9,8 +9,9 @@ from overbar.errors import UnusableFilm
 from overbar.film.bar import angle_deg, find_hang
 from overbar.film.camera import camera_of
 from overbar.film.hands import HIGH, WIDE, Strips
+from overbar.film.reading import Measured, View
 from overbar.film.track import NAMES, Track, keep_sides
-from overbar.film.view import look_from
+from overbar.film.view import Looking, look_from
 
 NO_STRIPS = Strips(np.zeros(0, np.int64), np.zeros((0, 2, HIGH, WIDE, 3), np.uint8), np.zeros((0, 2, 4)))
 PX_PER_M = 200.0
@@ -84,3 +85,12 @@ def test_frames_with_sides_exchanged_are_put_right():
 def test_angles_are_those_of_the_triangle():
     a, b, c = (np.array([point], float) for point in ((1, 0), (0, 0), (0, 2)))
     assert angle_deg(a, b, c) == pytest.approx([90.0])
+
+
+def test_an_oblique_view_shortens_fore_and_aft_by_its_cosine_and_a_front_view_shows_none():
+    def seen(kind, degrees):
+        return Looking(View(kind, "right", Measured(degrees, 8.0)), 1, "right", 0.8).foreshortening
+
+    assert seen("side", 0.0) == pytest.approx(1.0)
+    assert seen("oblique", 60.0) == pytest.approx(0.5)
+    assert seen("front", 90.0) == 1.0
