@@ -115,7 +115,7 @@ def test_a_still_hang_loads_the_hands_with_one_body_weight(man: Body) -> None:
     # science.md 10, case 14: exact
     p = parameters(man, MUSCLES)
     _, shown = equations().instant(np.zeros(5), np.zeros(5), np.zeros(5), REST, p, 1.0, 0.4, 0.0)
-    from overbar.mechanics.transcription import ROW
+    from overbar.mechanics.collocation import ROW
 
     assert float(shown[ROW["force_y"]]) == pytest.approx(1.0, abs=1e-12)
     assert float(shown[ROW["force_x"]]) == pytest.approx(0.0, abs=1e-12)

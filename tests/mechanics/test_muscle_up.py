@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from overbar.errors import BadInput
+from overbar.mechanics.collocation import LEAST_VIOLATION
 from overbar.mechanics.dynamics import SHOWN, parameters
 from overbar.mechanics.muscle_up import (
     HAND_FORCE_CAP_BW,
@@ -19,7 +20,6 @@ from overbar.mechanics.muscle_up import (
     shaped,
 )
 from overbar.mechanics.segments import Body, body_of
-from overbar.mechanics.transcription import LEAST_VIOLATION
 
 MUSCLES = VARIANTS[0].muscles
 

@@ -8,7 +8,7 @@ a moving figure; the hand force of a filmed attempt.
 
 The way inside: ``segments`` (published tables) -> ``dynamics`` (equations of
 motion) -> ``strength_scale`` (joint torques scaled to the athlete's pull-up) ->
-``muscle_up`` (the optimal control problem, written down by ``transcription``) ->
+``muscle_up`` (the optimal control problem, written down by ``collocation``) ->
 ``surrogate`` (precomputed answers) -> ``margins`` (what-if) and ``from_film``.
 
 Must not know: films as files, readings, plans, the database, the web, the clock.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from overbar.errors import BadInput
+from overbar.mechanics.collocation import Solution
 from overbar.mechanics.margins import Answer, Offset, Person, answer_from
 from overbar.mechanics.muscle_up import (
     VARIANTS,
@@ -18,7 +19,6 @@ from overbar.mechanics.muscle_up import (
 from overbar.mechanics.segments import Table as SegmentTable
 from overbar.mechanics.segments import body_of
 from overbar.mechanics.surrogate import Table
-from overbar.mechanics.transcription import Solution
 from overbar.progress import Progress, silent
 
 

@@ -14,11 +14,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from overbar.errors import BadInput
+from overbar.mechanics.collocation import CONTROL, Limits, Problem, Solution, problem
 from overbar.mechanics.dynamics import SEGMENTS, equations, parameters
 from overbar.mechanics.joint_torque import BASE, REFERENCE_KG_M, Muscles
 from overbar.mechanics.segments import Body
 from overbar.mechanics.strength_scale import STEADY_STATURE_M, PullUp, greatest_pull_up
-from overbar.mechanics.transcription import CONTROL, Limits, Problem, Solution, problem
 from overbar.progress import Progress, silent
 
 PUSH_OVER_PULL = 1.3

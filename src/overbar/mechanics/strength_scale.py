@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from overbar.mechanics.collocation import Limits, Problem, Solution, problem
 from overbar.mechanics.dynamics import parameters
 from overbar.mechanics.joint_torque import Muscles
 from overbar.mechanics.segments import Body
-from overbar.mechanics.transcription import Limits, Problem, Solution, problem
 
 PULL_MESH = (16,)
 DIP_MESH = (14,)

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from overbar.mechanics.collocation import Solution
 from overbar.mechanics.dynamics import parameters
 from overbar.mechanics.joint_torque import Muscles
 from overbar.mechanics.muscle_up import (
@@ -27,7 +28,6 @@ from overbar.mechanics.muscle_up import (
 from overbar.mechanics.segments import Body, body_of, with_arms, with_fat
 from overbar.mechanics.strength_scale import PullUp
 from overbar.mechanics.surrogate import AXES, Place, Solved, fit
-from overbar.mechanics.transcription import Solution
 
 SWINGS_DEG = (20.0, 25.0, 30.0, 35.0, 15.0, 10.0, 5.0)
 """Order of the walk: from the middle outwards, then from the middle inwards."""
