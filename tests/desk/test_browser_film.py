@@ -245,3 +245,16 @@ def test_a_film_the_browser_cannot_play_is_shown_through_a_copy(
     away = [abs(one.astype(float).ravel() - seen).mean() for one in frames]
     assert index == 40
     assert min(range(len(away)), key=away.__getitem__) == index
+
+
+def test_the_models_figure_moves_with_the_film(served: Served, page: Any, opened: Any, until: Any) -> None:
+    opened("early_side_gym")
+    page.locator("#model").scroll_into_view_if_needed()
+    page.wait_for_selector("#model [data-model] canvas")
+    assert "furthest apart" in page.inner_text("#model")
+    page.keyboard.press("n")
+    until("document.querySelector('#model canvas').dataset.at !== undefined")
+    before = float(page.get_attribute("#model canvas", "data-at"))
+    for _ in range(12):
+        page.keyboard.press("n")
+    assert float(page.get_attribute("#model canvas", "data-at")) > before

@@ -99,6 +99,8 @@ class Beside:
         Root mean square distance of the two paths of each joint.
     widest : tuple of (str, float, float)
         Joint, time and distance where they differ most.
+    zero_s : float
+        Time 0 of ``t_s`` on the film's own clock.
     """
 
     t_s: np.ndarray
@@ -106,6 +108,7 @@ class Beside:
     model: dict[str, np.ndarray]
     gap_L: dict[str, float]
     widest: tuple[str, float, float]
+    zero_s: float
 
 
 def centre_of_mass(joints: dict[str, np.ndarray], body: Body, sex: str = "m") -> np.ndarray:
@@ -221,6 +224,7 @@ def beside_model(
         model=model,
         gap_L={name: float(np.sqrt(np.mean(gap**2))) for name, gap in gaps.items()},
         widest=(joint, float(grid[at]), float(gaps[joint][at])),
+        zero_s=own_zero,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -192,6 +193,20 @@ def track(request: Request, sha: str) -> Response:
     """Return what the player draws."""
     reading = _reading(desk_of(request), sha)
     return JSONResponse(player_data(reading))
+
+
+@router.get("/films/{sha}/model")
+def model(request: Request, sha: str) -> Response:
+    """Return the body model's figure beside the film's highest try, as a part of the page."""
+    from overbar.desk.model_path import model_path
+    from overbar.mechanics.surrogate import read_table
+
+    desk = desk_of(request)
+    athlete = desk.records.athlete(desk.records.film(sha).athlete_id)
+    found = model_path(_reading(desk, sha), athlete, read_table())
+    if found is None:
+        return HTMLResponse("")
+    return HTMLResponse(fragment("film_model.html", model=found, drawn=json.dumps(found.drawn)))
 
 
 @router.get("/films/{sha}/video")

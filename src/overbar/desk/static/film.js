@@ -1,6 +1,7 @@
 // The film page: the picture with its joints, bound to the frames' own presentation times.
 import uPlot from "./vendor/uplot/uPlot.esm.js";
 import { axis, ink } from "./curves.js";
+import { ModelFigure } from "./model.js";
 
 const SLOW = [1, 0.5, 0.25, 0.125];
 const GRAB = 26; // px on screen within which a point is taken hold of
@@ -251,6 +252,12 @@ class Bench {
     this.bindKeys();
     this.bindMoving();
     if (this.second) this.lock();
+    // The model's part comes when it is scrolled to, and anew after a point is moved.
+    document.addEventListener("htmx:afterSwap", (event) => {
+      const figure = event.detail.target.querySelector?.("[data-model]");
+      if (figure) this.model = new ModelFigure(figure);
+      this.follow();
+    });
     this.follow();
     this.page.dataset.ready = "yes";
   }
@@ -283,6 +290,7 @@ class Bench {
     for (const plot of this.plots || []) {
       plot.setCursor({ left: plot.valToPos(player.now, "x"), top: 10 }, false);
     }
+    this.model?.draw(player.now);
     if (this.second && player.video.paused) this.second.goTo(player.now + this.shift());
   }
 
@@ -513,6 +521,7 @@ class Bench {
     const numbers = this.page.querySelector("#numbers");
     numbers.innerHTML = body.html;
     window.htmx?.process(numbers);
+    window.htmx?.trigger("#model", "moved");
     said.textContent = body.said;
     this.paintPhases();
     this.paintCurves();

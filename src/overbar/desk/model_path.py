@@ -1,0 +1,110 @@
+"""The body model's moving figure beside an athlete's own try, and the hands' force in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from overbar.athlete.person import Athlete
+from overbar.desk.figures import measured, sentence
+from overbar.film.path import Path, path_of
+from overbar.film.reading import Reading
+from overbar.mechanics.from_film import Beside, beside_model, hand_force
+from overbar.mechanics.segments import body_of
+from overbar.mechanics.surrogate import Table, reference_of
+
+SWING_BEFORE_S = 1.2
+"""How much of the swing before a try is shown, s: about half a swing."""
+STILL_KIND = "no_swing"
+PARTS_SAID = {
+    "elbow": "elbows",
+    "shoulder": "shoulders",
+    "hip": "hips",
+    "knee": "knees",
+    "ankle": "feet",
+}
+
+
+@dataclass(frozen=True)
+class ModelPath:
+    """What the film page shows of it.
+
+    Attributes
+    ----------
+    say : str
+        Where the two differ most, with its uncertainty.
+    force : str
+        The hands' force and where pressure on the bar is lost.
+    of : str
+        Whose figure it is and how the two are held together.
+    drawn : dict
+        Film times and both figures for the page to draw, in L.
+    """
+
+    say: str
+    force: str
+    of: str
+    drawn: dict[str, Any]
+
+
+def model_path(reading: Reading, athlete: Athlete, table: Table) -> ModelPath | None:
+    """Lay the model's best path beside the highest try of a film; None where there is none to see.
+
+    Parameters
+    ----------
+    reading : Reading
+        A usable reading.
+    athlete : Athlete
+    table : Table
+        Precomputed answers of the body model.
+    """
+    path = path_of(reading)
+    if path is None or not reading.attempts:
+        return None
+    best = max(reading.attempts, key=lambda one: one.measures["peak_shoulder_L"].value)
+    inside = (path.t_s >= best.from_s - SWING_BEFORE_S) & (path.t_s <= best.to_s)
+    t_s = path.t_s[inside]
+    own = {part: places[inside] for part, places in path.places.items()}
+    model = reference_of(table, 0.0 if best.kind == STILL_KIND else 1.0)
+    beside = beside_model(t_s, own, 1.0, model["figure"])
+    swing = model["figure_swing_deg"]
+    start = f"a {swing:g}° swing" if swing else "a still hang"
+    return ModelPath(
+        say=_widest(beside, path, reading),
+        force=_force(t_s, own, reading, athlete, path),
+        of=(
+            f"The model's best path from {start}, for {model['figure_of']}. Both in hang lengths, held "
+            "together where the shoulder passes the bar, or at the highest point of a try that stays under."
+        ),
+        drawn={
+            "t": [round(float(t) + beside.zero_s, 4) for t in beside.t_s],
+            "own": {part: np.round(places, 3).tolist() for part, places in beside.own.items()},
+            "model": {part: np.round(places, 3).tolist() for part, places in beside.model.items()},
+        },
+    )
+
+
+def _widest(beside: Beside, path: Path, reading: Reading) -> str:
+    joint, at, gap = beside.widest
+    sd = path.sd[joint]
+    hang_m = reading.hang_length.m if reading.hang_length else None
+    cm = f", {gap * hang_m * 100:.0f} ± {sd * hang_m * 100:.0f} cm" if hang_m else ""
+    return (
+        f"The two are furthest apart at the {PARTS_SAID[joint]}: {measured(gap, sd)} L{cm}, "
+        f"at {at + beside.zero_s:.2f} s of the film."
+    )
+
+
+def _force(
+    t_s: np.ndarray, own: dict[str, np.ndarray], reading: Reading, athlete: Athlete, path: Path
+) -> str:
+    if reading.hang_length is None:
+        return ""
+    hang_m = reading.hang_length.m
+    body = body_of(athlete.stature_m, athlete.body_mass_kg, athlete.sex)
+    joints = {part: places * hang_m for part, places in own.items()}
+    sds = {part: sd * hang_m for part, sd in path.sd.items()}
+    found = hand_force(t_s, joints, body, sex=athlete.sex, joint_sd_m=sds, L_m=hang_m)
+    return sentence(found.say().replace("+-", "±"))
