@@ -91,7 +91,9 @@ def _widest(beside: Beside, path: Path, reading: Reading) -> str:
     sd = path.sd[joint]
     hang_m = reading.hang_length.m if reading.hang_length else None
     cm = f", {gap * hang_m * 100:.0f} ± {sd * hang_m * 100:.0f} cm" if hang_m else ""
+    shoulders = measured(beside.gap_L["shoulder"], path.sd["shoulder"])
     return (
+        f"The shoulders' ways lie {shoulders} L apart on average. "
         f"The two are furthest apart at the {PARTS_SAID[joint]}: {measured(gap, sd)} L{cm}, "
         f"at {at + beside.zero_s:.2f} s of the film."
     )
