@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Annotated
 
 import typer
@@ -19,45 +19,17 @@ def report(
     """Write the block report: two pages that print in grey and hold no other athlete's data."""
     from pathlib import Path
 
-    from overbar.cli.forecast import outlook, usual_habits
-    from overbar.ladder import load_ladder
     from overbar.records import open_records
-    from overbar.report.block import block_report
-    from overbar.report.current import current_week
-    from overbar.report.frames import best_frames
-    from overbar.report.pdf import typeset
+    from overbar.report.from_records import report_from_records
     from overbar.settings import read_settings
 
     kept = open_records(read_settings(records or None, database or None))
     try:
-        day = on.date() if on else kept.today(athlete)
-        history = kept.history(athlete, day)
-        ladder = load_ladder(history.athlete.skill)
-        first = day - timedelta(days=day.weekday(), weeks=weeks)
-        current = current_week(kept, athlete, day)
-        habits = usual_habits(history, day)
-        block = block_report(
-            history=history,
-            current=current.week,
-            agreed=current.agreed,
-            stored=kept.weeks(athlete),
-            ladder=ladder,
-            house=kept.house(),
-            on=day,
-            weeks=weeks,
-            outlook=[
-                item.say()
-                for gate in outlook(history, ladder, day, habits)
-                for item in gate.items
-                if not item.reached
-            ],
-            assumes="; ".join(habits.assumes()),
-        )
-        pdf = typeset(block, best_frames(kept, athlete, ladder, first, day))
+        block, pdf = report_from_records(kept, athlete, on.date() if on else kept.today(athlete), weeks)
     finally:
         kept.close()
     target = Path(out or f"{athlete}.pdf")
     part = target.with_name(target.name + ".part")
     part.write_bytes(pdf)
     part.replace(target)
-    typer.echo(f"{target}: block report of {history.athlete.name}, {block.period}.")
+    typer.echo(f"{target}: block report of {block.name}, {block.period}.")
