@@ -101,6 +101,9 @@ def test_a_fast_first_rep_says_more_than_a_slow_one():
 def test_a_set_short_of_its_fellows_was_near_the_end():
     assert fell_short([one(5), one(5), one(4), one(4)]).reps == 4
     assert fell_short([one(5), one(3, added=10), one(3, added=10)]) is None
+    # A longer first set with back-offs, and short fast sets at the end, are plans.
+    assert fell_short([one(7), one(4), one(4), one(4)]) is None
+    assert fell_short([one(5), one(5), one(5), one(2), one(2)]) is None
     tired = [one(reps, order=k) for k, reps in enumerate((5, 5, 5, 4, 3))]
     steady = [one(5, order=k) for k in range(5)]
     assert estimate(tired, "m")[0].R < estimate(steady, "m")[0].R
@@ -197,6 +200,67 @@ def test_the_filter_agrees_with_a_particle_filter_of_the_same_model(seed, monkey
     # In units of what is not known: the Gaussian on each curve is an approximation.
     assert np.abs((means - exact[:, 0]) / exact[:, 1]).max() < 0.35
     assert np.abs(sds / exact[:, 1] - 1).max() < 0.25
+
+
+def _told_particles(sets, count, rng):
+    """A bootstrap particle filter for reps with reps left told, written apart from the filter."""
+    prior = prior_for("m")
+    bends = rng.choice(3, count, p=BEND_WEIGHTS)
+    start = model.begin(sets[0].on, 80.0, prior)
+    log_kg = rng.normal(start.mean[0, 0], np.sqrt(start.cov[0, 0, 0]), count)
+    gain, habit = rng.normal(*prior.gain, count), rng.normal(*prior.reserve_bias, count)
+    chances = np.exp(-(STEPS**2) / 2) / np.exp(-(STEPS**2) / 2).sum()
+    at_80 = np.maximum(prior.reps_at_80[0] + prior.reps_at_80[1] * rng.choice(STEPS, count, p=chances), 4.5)
+
+    def bend(n):
+        n = np.maximum(np.broadcast_to(n, count), 0.2)
+        return np.choose(bends, [np.log(n) if k == 0 else (n**k - 1) / k for k in BENDS])
+
+    steep = np.log(1.25) / bend(at_80)
+    base, per_rep = model.RESERVE_READING_SD
+    last = sets[0].on
+    for done in sets:
+        weeks = (done.on - last).days / 7
+        last = done.on
+        log_kg = log_kg + gain * model.usual_gain(np.exp(log_kg) / 80) * weeks
+        log_kg = log_kg + rng.normal(0, model.DRIFT_SD * weeks**0.5, count)
+        gain = gain + rng.normal(0, model.GAIN_DRIFT_SD * weeks**0.5, count)
+        ratio = log_kg + rng.normal(0, np.hypot(model.DAY_SD, model.SET_SD), count)
+        share = (ratio - np.log(done.system_mass_kg)) / steep
+        powers = [np.exp(share) if k == 0 else np.maximum(1 + k * share, 1e-9) ** (1 / k) for k in BENDS]
+        left = np.choose(bends, powers) - done.reps
+        sd = base + per_rep * np.clip(left, 0, model.MOST_LEFT + 3)
+        edge = habit + done.reps_left + 0.5 - left
+        low = 0.0 if done.reps_left < 0.25 else norm.cdf((edge - 1) / sd)
+        inside = norm.cdf(edge / sd) - low
+        weight = (left > -0.5) * (0.01 / 30 + 0.99 * inside) + 1e-12
+        weight /= weight.sum()
+        places = (rng.random() + np.arange(count)) / count
+        keep = np.searchsorted(np.cumsum(weight), places).clip(0, count - 1)
+        log_kg, gain, steep, bends, habit = (x[keep] for x in (log_kg, gain, steep, bends, habit))
+    return log_kg.mean(), log_kg.std(), habit.mean()
+
+
+@pytest.mark.parametrize("added, reps", [(0.0, 4), (8.0, 3)])
+def test_reps_left_told_agree_with_a_particle_filter_of_the_same_model(added, reps, monkeypatch):
+    monkeypatch.setattr(model, "STEEP_SD", 1e-4)
+    monkeypatch.setattr(model, "CURVE_FORGETS", 0.0)
+    # Reports that scatter by as much as the model expects of them. (The filter takes that
+    # scatter as known; the exact posterior would also learn from it.)
+    told = [3, 5, 2, 4, 1, 3, 6, 3, 2, 4, 5, 3, 1, 4, 3, 2]
+    sets = [one(reps, added, left, on=DAY + timedelta(days=3 * k)) for k, left in enumerate(told)]
+    mean, sd, _ = _told_particles(sets, 120_000, np.random.default_rng(3))
+    found = beliefs(sets, "m")[-1]
+    centre, cov = found.moments(STRENGTH)
+    assert abs(centre[0] - mean) / sd < 0.35
+    assert abs(np.sqrt(cov[0, 0]) / sd - 1) < 0.25
+
+
+def test_none_left_again_and_again_does_not_make_the_habit_absurd():
+    # None left is the least one can say: it cannot show that reserve is over-reported.
+    sets = [one(2, left=0, on=DAY + timedelta(days=2 * k)) for k in range(40)]
+    habit = beliefs(sets, "m")[-1].moments(model.RESERVE)[0][0]
+    assert habit > 0.3
 
 
 def test_looking_back_agrees_with_the_kalman_smoother_of_statsmodels():

@@ -23,7 +23,13 @@ Vanderburgh & Edmonds 1997, a power of the mass, are 0."""
 STEPS: Array = np.linspace(-2.4, 2.4, 9)
 """Steepnesses carried for each shape, in standard deviations of what is known beforehand."""
 CURVES = len(BENDS) * len(STEPS)
+_OWN_BEND: Array = np.repeat(BENDS, len(STEPS))
+_POWERS = slice(BENDS.count(0.0) * len(STEPS), CURVES)
+"""The curves that are powers; those before them are logarithms."""
 LOG_AT_80 = float(np.log(1 / 0.80))
+FEWEST_AT_80 = 4.5
+"""Nobody is taken to fail before this many repetitions at 80 % of 1RM (own judgement: the published
+equations give 7.3 to 10)."""
 FEWEST_REPS = 0.2
 """Below this the curve is not followed: a fifth of a rep is not a rep."""
 
@@ -46,13 +52,15 @@ def bend(reps: float | Array) -> Array:
     >>> bend(1.0).max()
     np.float64(0.0)
     """
-    shapes = zip(_by_bend(reps), BENDS, strict=True)
-    return np.concatenate([(n**k - 1) / k if k else np.log(n) for n, k in shapes])
+    n = np.maximum(np.broadcast_to(reps, (CURVES,)), FEWEST_REPS)
+    bent = np.log(n)
+    bent[_POWERS] = (n[_POWERS] ** _OWN_BEND[_POWERS] - 1) / _OWN_BEND[_POWERS]
+    return bent
 
 
 def slope(reps: float | Array) -> Array:
     """Return the derivative of :func:`bend` for every curve, shape (CURVES,)."""
-    return np.concatenate([n ** (k - 1) for n, k in zip(_by_bend(reps), BENDS, strict=True)])
+    return np.asarray(np.maximum(np.broadcast_to(reps, (CURVES,)), FEWEST_REPS) ** (_OWN_BEND - 1))
 
 
 def reps_at(log_ratio: Array, steepness: Array) -> Array:
@@ -60,17 +68,11 @@ def reps_at(log_ratio: Array, steepness: Array) -> Array:
 
     A mass above the 1RM gives less than one repetition.
     """
-    shares = (log_ratio / steepness).reshape(len(BENDS), -1)
-    grown = [
-        np.maximum(1 + k * x, 0.0) ** (1 / k) if k else np.exp(np.minimum(x, 4.0))
-        for k, x in zip(BENDS, shares, strict=True)
-    ]
-    return np.concatenate(grown)
-
-
-def _by_bend(reps: float | Array) -> Array:
-    every = np.broadcast_to(np.asarray(reps, float), (CURVES,))
-    return np.maximum(every, FEWEST_REPS).reshape(len(BENDS), -1)
+    share = log_ratio / steepness
+    reps = np.exp(np.minimum(share, 4.0))
+    own = _OWN_BEND[_POWERS]
+    reps[_POWERS] = np.maximum(1 + own * share[_POWERS], 0.0) ** (1 / own)
+    return np.asarray(reps)
 
 
 def curves(reps_at_80: tuple[float, float]) -> tuple[Array, Array]:
@@ -86,7 +88,7 @@ def curves(reps_at_80: tuple[float, float]) -> tuple[Array, Array]:
     steepness, log_weight : arrays, shape (CURVES,)
     """
     mean, sd = reps_at_80
-    reps = np.maximum(mean - STEPS * sd, 2.5)
+    reps = np.maximum(mean - STEPS * sd, FEWEST_AT_80)
     at_80 = bend(np.tile(reps, len(BENDS)))
     weight = np.repeat(BEND_WEIGHTS, len(STEPS)) * np.tile(np.exp(-(STEPS**2) / 2), len(BENDS))
     return LOG_AT_80 / at_80, np.log(weight / weight.sum())

@@ -33,7 +33,7 @@ from typing import Any
 import numpy as np
 from scipy.special import ndtr
 
-from overbar.strength.curve import BENDS, CURVES, Array, bend, curves, reps_at, slope
+from overbar.strength.curve import BENDS, CURVES, FEWEST_REPS, Array, bend, curves, reps_at, slope
 from overbar.strength.prior import GAIN_BY_R, Prior, prior_for
 from overbar.strength.sets import LoggedSet, StrengthPoint
 from overbar.strength.velocity import (
@@ -54,7 +54,7 @@ DRIFT_SD = 0.006
 """Drift of strength that no gain rate explains, log per square root of a week (own judgement)."""
 GAIN_DRIFT_SD = 0.02
 """Drift of the gain multiple per square root of a week (own judgement)."""
-RESERVE_READING_SD = (0.7, 0.2)
+RESERVE_READING_SD = (0.6, 0.2)
 """Spread of one report of reps left: at none left, and per rep left (own judgement; published: error
 about 1 rep with 0-5 left, over 2 with 7-10, Hackett et al. 2017)."""
 TIRED_PER_SET = (0.015, 0.008)
@@ -65,13 +65,15 @@ TIRED_MOST_SETS = 8.0
 """Beyond so many hard sets the day does not tire further (own judgement)."""
 TIRED_SET_SD = 0.3
 """Spread of what the earlier sets of one day took, as a share of it (own judgement)."""
+MOST_SURE_DONE = 3
+"""With more than so many left, that the repetitions done went says nothing the report does not."""
 MOST_LEFT = 6
 """A report of more repetitions left than this says only that there were at least so many (published:
 errors grow to more than two repetitions with 7-10 left, Hackett et al. 2017)."""
-STEEP_SD = 0.04
-"""How far the athlete's curve may lie off the nearest of the grid: a good third of the grid's step (own
+STEEP_SD = 0.06
+"""How far the athlete's curve may lie off the nearest of the grid: half of the grid's step (own
 judgement)."""
-CURVE_FORGETS = 0.03
+CURVE_FORGETS = 0.08
 """Share of what was learnt of the curve that is let go in a week: curves change with training, and none
 of the grid is quite the athlete's (own judgement)."""
 TIRED_PER_RECENT_SET = 0.0015
@@ -308,18 +310,20 @@ class _Step:
         self._window(done, float(done.reps), low, np.inf, FRESH, 0.0, None)
 
     def learn_reserve(self, done: LoggedSet, earlier: Array) -> None:
-        """Repetitions were left: the athlete says how many, and is known to say too few."""
+        """Repetitions were left: the athlete says how many, and is known to say too few.
+
+        That the repetitions done went is certain; what is said of the rest moves with the
+        athlete's habit. None left is the least one can say: it bounds from above only.
+        """
         told = float(done.reps_left or 0.0)
-        left = min(told, MOST_LEFT)
-        centre = np.maximum(done.reps + left + self.mean[:, RESERVE], done.reps - 0.25)
-        base, per_rep = RESERVE_READING_SD
-        if told < 0.25:  # none left is all that can be said: the repetitions done are the lower end
-            low: float | Array = done.reps - 0.5 - centre
-        else:
-            low = -0.5 if told <= MOST_LEFT else 0.5
+        if told <= MOST_SURE_DONE:
+            self._window(done, float(done.reps), -0.5, np.inf, earlier, 0.0, None)
+        count = np.maximum(done.reps + min(told, MOST_LEFT) + self.mean[:, RESERVE], done.reps - 0.25)
+        low = -np.inf if told < 0.25 else -0.5 if told <= MOST_LEFT else 0.5
         high = 0.5 if told <= MOST_LEFT else np.inf
+        base, per_rep = RESERVE_READING_SD
         spread = base + per_rep * np.minimum(self._left(done, earlier), MOST_LEFT + 3)
-        self._window(done, centre, low, high, earlier, spread, RESERVE)
+        self._window(done, count, low, high, earlier, spread, RESERVE)
 
     def learn_speed(self, done: LoggedSet, earlier: Array) -> None:
         """The first rep's speed places the repetitions to failure at this load, as far as the line goes."""
@@ -347,29 +351,57 @@ class _Step:
         self,
         done: LoggedSet,
         reps: float | Array,
-        low: float | Array,
+        low: float,
         high: float,
         earlier: Array,
         reps_sd: float | Array,
         offset: int | None,
     ) -> None:
+        """Learn that the repetitions to failure lay in a window about ``reps``.
+
+        A count of repetitions is a window on the curve itself. What is said of repetitions
+        (``offset``) has its spread in repetitions: the curve is made straight where belief
+        and report meet. (Taken where the report alone lies, high reports count for more
+        than low ones on a bent curve, which was worth a repetition.)
+        """
+        ratio = self._ratio(done, earlier)
         tired_sd = TIRED_SET_SD * np.abs(self.mean[:, TIRED] * earlier)
         band_sd = BAND_SD_SHARE * max(-done.added_kg, 0.0) / max(done.system_mass_kg, 1.0)
-        count = np.maximum(np.broadcast_to(np.asarray(reps, float), (CURVES,)), 1e-9)
-        per_rep = self.steepness * slope(count)
-        from_ratio = self.steepness * bend(count + low) if np.all(np.isfinite(low)) else np.full(CURVES, low)
-        to_ratio = self.steepness * bend(count + high) if np.isfinite(high) else np.full(CURVES, high)
+        own = np.asarray(SET_SD**2 + tired_sd**2 + band_sd**2)
         look = np.zeros((CURVES, STATES))
         look[:, STRENGTH] = look[:, DAY] = 1.0
         look[:, TIRED] = -earlier
-        look[:, STEEP] = -self._ratio(done, earlier)
-        if offset is not None:
+        look[:, STEEP] = -ratio
+        count = np.broadcast_to(np.asarray(reps, float), (CURVES,))
+        if offset is None:
+            from_ratio, to_ratio = self._edge(count, low), self._edge(count, high)
+            blur = np.sqrt(own + (reps_sd * self.steepness * slope(count)) ** 2)
+        else:
+            said_var = np.asarray(reps_sd) ** 2 + self.cov[:, offset, offset]
+            meet = self._meet(ratio, (self._reach(look) * look).sum(axis=1) + own, count, said_var)
+            per_rep = self.steepness * slope(meet)
             look[:, offset] = -per_rep
-        ratio = self._ratio(done, earlier)
-        blur = np.sqrt(SET_SD**2 + tired_sd**2 + band_sd**2 + (reps_sd * per_rep) ** 2)
+            place = self.steepness * bend(meet) + per_rep * (count - meet)
+            from_ratio, to_ratio = place + per_rep * low, place + per_rep * high
+            blur = np.sqrt(own + (reps_sd * per_rep) ** 2)
         at = ratio * (1 - self.mean[:, STEEP])
         self.mean, self.cov, chance = _moved(self.mean, self.cov, look, at, from_ratio, to_ratio, blur)
         self.log_weight = self.log_weight + np.log(chance)
+
+    def _edge(self, count: Array, beyond: float) -> Array:
+        """Log of the 1RM over a mass that goes ``count + beyond`` times."""
+        return self.steepness * bend(count + beyond) if np.isfinite(beyond) else np.full(CURVES, beyond)
+
+    def _meet(self, ratio: Array, variance: Array, count: Array, said_var: Array) -> Array:
+        """Repetitions to failure where what is believed and what is said meet, each by its variance."""
+        believed = np.maximum(reps_at(ratio, self.steepness), FEWEST_REPS)
+        believed_var = variance / (self.steepness * slope(believed)) ** 2
+        said = np.maximum(count, FEWEST_REPS)
+        return np.asarray((believed * said_var + said * believed_var) / (said_var + believed_var))
+
+    def _reach(self, look: Array) -> Array:
+        """Covariance of the whole state with what is looked at, shape (CURVES, STATES)."""
+        return np.asarray((self.cov @ look[:, :, None])[:, :, 0])
 
 
 def _moved(
@@ -402,13 +434,17 @@ def _bell(x: Array) -> Array:
 
 
 def fell_short(sets: Sequence[LoggedSet]) -> LoggedSet | None:
-    """Return the first set of a day that had fewer repetitions than an earlier one at its mass, or None."""
-    most: dict[float, int] = {}
+    """Return the first set of a day that fell short of what went twice before, or None.
+
+    One or two repetitions fewer than two earlier sets of the same exercise at the same mass.
+    A shorter set after one longer, or one much shorter, is as likely a plan as an end.
+    """
+    most: dict[tuple[str, float], list[int]] = {}
     for done in sets:
-        mass = round(done.system_mass_kg, 1)
-        if done.reps < most.get(mass, 0):
+        before = most.setdefault((done.exercise, round(done.system_mass_kg, 1)), [])
+        if any(before.count(reps) >= 2 for reps in (done.reps + 1, done.reps + 2)):
             return done
-        most[mass] = done.reps
+        before.append(done.reps)
     return None
 
 
