@@ -16,6 +16,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import core_schema
 
 from overbar.ladder.expression import Expression, NotAnExpression, parse
+from overbar.ladder.source import fingerprint
 
 BASES = ("published", "common practice", "own judgement")
 
@@ -59,6 +60,7 @@ Formula = Annotated[
 ]
 Names = Annotated[tuple[str, ...], BeforeValidator(_list)]
 Op = Literal[">=", "<=", ">", "<", "outside"]
+SeenBy = Literal["film", "photo", "coach", "athlete", "problem"]
 
 
 class Entry(BaseModel):
@@ -145,6 +147,9 @@ class Fault(Judged):
         In how many of the last three usable films it must be seen before it counts.
     priority : int
         The lower number wins.
+    seen_by : tuple of str
+        Who or what can show it: a film of the right view, the photo of the place, the coach, the
+        athlete's word in the log, or the film room itself as a problem of the film.
     """
 
     id: str
@@ -152,6 +157,7 @@ class Fault(Judged):
     look: str
     priority: int = Field(ge=0)
     view: str
+    seen_by: Annotated[tuple[SeenBy, ...], BeforeValidator(_list)] = ("film", "coach")
     measure: str
     cause: str
     cue: str
@@ -160,6 +166,14 @@ class Fault(Judged):
     conditions: tuple[tuple[str, Op, float | tuple[float, float]], ...] = ()
     stops: Names = ()
     films_needed: int = Field(default=2, ge=1, le=3)
+
+    def shown_from(self, view: str) -> bool:
+        """Say whether a film seen so ("side", "oblique", "front", "rear") can show it.
+
+        Heights and speeds are told from anywhere, so a fault of the side view is looked
+        for in every film by the measures that view gives.
+        """
+        return "film" in self.seen_by and (self.view in ("side", "any") or view in self.view.split("/"))
 
 
 class Reads(Entry):
@@ -592,6 +606,11 @@ class Ladder:
     def name(self) -> str:
         """Name of the skill as shown."""
         return self.skill.name
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """SHA-256 of its texts, by which records know it."""
+        return fingerprint(self.files)
 
     def exercise_named(self, text: str) -> Exercise | None:
         """Find the exercise people mean.

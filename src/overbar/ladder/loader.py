@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -38,7 +37,7 @@ from overbar.ladder.form import (
     Test,
     spoken_keys,
 )
-from overbar.ladder.source import Text, gather, in_order, read_text
+from overbar.ladder.source import Text, fingerprint, gather, read_text
 
 KINDS: dict[str, type[Entry]] = {
     "exercise": Exercise,
@@ -141,9 +140,10 @@ def ladder_of(texts: tuple[Text, ...]) -> Ladder:
     assert isinstance(skill, SkillForm)
     assert isinstance(pain, PainBands)
     exercises = table("exercise", Exercise)
+    files = tuple((text.name, text.text) for text in texts)
     ladder = Ladder(
         skill=skill,
-        version=f"{skill.version}-{hashlib.sha256(in_order(texts).encode()).hexdigest()[:8]}",
+        version=f"{skill.version}-{fingerprint(files)[:8]}",
         rungs=table("rung", Rung),
         gates=table("gate", Gate),
         rules=table("rule", Rule),
@@ -160,7 +160,7 @@ def ladder_of(texts: tuple[Text, ...]) -> Ladder:
         margins=tuple(table("margin", MarginForm).values()),
         splits=tuple(table("split", Split).values()),
         battery=tuple(table("battery", SlotForm).values()),
-        files=tuple((text.name, text.text) for text in texts),
+        files=files,
         spoken=_spoken(placed["exercise"]),
         left_out=frozenset(about for text in texts for about in text.data.get("leaves_out", ())),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
@@ -139,6 +140,7 @@ def _with_taken(own: tuple[Text, ...], beside: Path | None, seen: tuple[str, ...
     return (*taken.values(), *own)
 
 
-def in_order(texts: Iterable[Text]) -> str:
-    """Return all texts as one, for the version's fingerprint."""
-    return "\x00".join(f"{text.name}\x01{text.text}" for text in texts)
+def fingerprint(files: Iterable[tuple[str, str]]) -> str:
+    """Return the SHA-256 of a ladder's texts, in their order and with their names."""
+    joined = "\x00".join(f"{name}\x01{text}" for name, text in files)
+    return hashlib.sha256(joined.encode()).hexdigest()
