@@ -19,18 +19,22 @@ class Settings:
         Folder set-up writes the converted nets to.
     database : str or None
         SQLAlchemy URL; None means the SQLite file inside ``records``.
+    films : str
+        Folder or fsspec address of the film store, such as ``s3://bucket/films``; "" means
+        the folder ``films`` inside ``records``.
     """
 
     records: Path
     cache: Path
     database: str | None = None
+    films: str = ""
 
 
 def read_settings(records: str | os.PathLike[str] | None = None, database: str | None = None) -> Settings:
     """Read the settings from arguments, then the environment, then the defaults.
 
-    ``OVERBAR_RECORDS``, ``OVERBAR_DATABASE`` and ``OVERBAR_CACHE`` override the
-    platform's own data and cache folders.
+    ``OVERBAR_RECORDS``, ``OVERBAR_DATABASE``, ``OVERBAR_FILMS`` and ``OVERBAR_CACHE``
+    override the platform's own data and cache folders.
     """
     import platformdirs
 
@@ -40,4 +44,5 @@ def read_settings(records: str | os.PathLike[str] | None = None, database: str |
         records=Path(folder).expanduser(),
         cache=Path(cache).expanduser(),
         database=database or os.environ.get("OVERBAR_DATABASE") or None,
+        films=os.environ.get("OVERBAR_FILMS", ""),
     )

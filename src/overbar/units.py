@@ -40,6 +40,10 @@ def m_from_inch(inches: float) -> float:
     return inches * M_PER_INCH
 
 
+WRITTEN_IN_KG = 0.025
+"""A load of quarter pounds that was written down in kg to 0.01 kg is still that load, lb."""
+
+
 def mass_in_words(kilograms: float, unit: str = "kg", signed: bool = False) -> str:
     """Write a mass in the reader's unit, without needless zeros.
 
@@ -56,9 +60,11 @@ def mass_in_words(kilograms: float, unit: str = "kg", signed: bool = False) -> s
     --------
     >>> mass_in_words(12.5, signed=True)
     '+12.5 kg'
-    >>> mass_in_words(4.53592, "lb")
-    '10 lb'
+    >>> mass_in_words(4.53592, "lb"), mass_in_words(6.8, "lb")
+    ('10 lb', '15 lb')
     """
     value = lb_from_kg(kilograms) if unit == "lb" else kilograms
+    if unit == "lb" and abs(value - round(4 * value) / 4) < WRITTEN_IN_KG:
+        value = round(4 * value) / 4
     digits = f"{value:+.2f}" if signed else f"{value:.2f}"
     return f"{digits.rstrip('0').rstrip('.')} {unit}"

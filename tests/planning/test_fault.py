@@ -23,7 +23,7 @@ from overbar.planning.history import CoachWord, FilmFinding, PastWeek
 LADDER = load_ladder()
 
 
-def film(days_ago, main=None, usable=True, **chances):
+def film(days_ago, main=None, usable=True, view="side", **chances):
     return FilmFinding(
         SUNDAY - timedelta(days=days_ago),
         f"{days_ago:064d}",
@@ -31,6 +31,7 @@ def film(days_ago, main=None, usable=True, **chances):
         usable,
         main,
         tuple(chances.items()),
+        view,
     )
 
 
@@ -54,6 +55,21 @@ def test_a_film_that_could_not_be_read_counts_for_nothing_and_a_new_one_is_asked
     week = judged(film(4, "F06"), film(2, "F06"), film(1, usable=False))
     assert week.verdict.fault == "F06"
     assert any("One new film" in q for q in week.verdict.questions)
+
+
+def test_films_from_the_side_neither_show_nor_clear_what_only_the_front_shows():
+    # handbook trade.md 3.2 and 3.4: one arm first is told from front or rear, in two of three.
+    front = (film(9, "F03", view="front", F03=0.9), film(5, "F03", view="front", F03=0.9))
+    side = (film(4), film(3), film(2), film(1))
+    assert judged(*front, *side).verdict.fault == "F03"
+    assert judged(front[0], *side).verdict.fault is None
+    cleared = (film(4, view="front"), film(3, view="rear"))
+    assert judged(*front, *cleared).verdict.fault is None
+
+
+def test_what_stops_a_session_needs_one_film_only():
+    assert judged(film(4, "F02", F02=0.9), film(2), film(1)).verdict.fault == "F02"
+    assert judged(film(4, "F25", view="front", F25=0.9), film(1, view="front")).verdict.fault == "F25"
 
 
 def test_safety_comes_before_height_and_height_before_swing():

@@ -147,8 +147,19 @@ weeks = st.lists(
 words = st.builds(
     CoachWord,
     st.datetimes(datetime(2026, 3, 2), datetime(2026, 4, 12), timezones=st.just(UTC)),
-    st.sampled_from(["rule:D-S", "rule:PAIN-5", "fault:F06", "rung:S3", "gate:G2"]),
-    st.sampled_from(["ignore", "met", "not_met"]),
+    st.sampled_from(
+        [
+            *("rule:D-S", "rule:PAIN-5", "rule:CLIMB", "rule:ATT-1", "fault:F06", "rung:S3", "gate:G2"),
+            *("item:G4:deep_dips", "item:G4:swing_high_L+R", "exercise:strict_pull_up", "answer:limit"),
+            *("exercise:deep_pause_dip", "place:checked", "flag:settled", "adult:present"),
+        ]
+    ),
+    st.sampled_from(
+        [
+            *("ignore", "met", "not_met", "apply", "taken_back", "leave_out", "muscle_up"),
+            *("muscle_up_negative", "weighted_pull_up", "strength"),
+        ]
+    ),
     st.just("said"),
 )
 sessions = st.builds(
@@ -248,6 +259,38 @@ def test_pain_at_five_or_a_stop_now_sign_never_gets_work_on_that_pattern(rows, s
             assert not planned & set(place.patterns)
             if "all" in place.patterns:
                 assert planned <= {"care"}
+
+
+@FEW
+@given(histories, strengths)
+def test_no_word_on_an_exercise_or_a_gate_brings_back_what_pain_has_stopped(rows, strength):
+    kept = tuple(w for w in rows.coach if not w.about.startswith(("rule:", "flag:")))
+    rows = replace(rows, coach=kept)
+    planned = {pattern(slot) for slot in slots(decide(rows, LADDER, ON, strength))}
+    for place in sore_places(make_case(rows, LADDER, ON, strength)):
+        if place.grade == "stop":
+            assert not planned & set(place.patterns)
+    banned = {limit.pattern for limit in rows.athlete.screening.limits if limit.holds_on(ON)}
+    assert not banned & planned
+
+
+@FEW
+@given(histories, strengths)
+def test_a_logs_loads_in_pounds_are_the_same_loads(rows, strength):
+    # 1 lb is 0.45359237 kg exactly (international yard and pound agreement, 1959)
+    there = replace(
+        rows,
+        sets=tuple(replace(s, added_kg=s.added_kg / KG_PER_LB * KG_PER_LB) for s in rows.sets),
+        body=tuple(
+            replace(n, body_mass_kg=n.body_mass_kg and n.body_mass_kg / KG_PER_LB * KG_PER_LB)
+            for n in rows.body
+        ),
+    )
+    one, other = decide(rows, LADDER, ON, strength), decide(there, LADDER, ON, strength)
+    assert [(s.exercise, s.sets, s.reps_high) for s in slots(one)] == [
+        (s.exercise, s.sets, s.reps_high) for s in slots(other)
+    ]
+    assert one.verdict.decision == other.verdict.decision
 
 
 @FEW

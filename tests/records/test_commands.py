@@ -12,6 +12,7 @@ from typer.testing import CliRunner, Result
 from overbar.cli.backup import backup
 from overbar.cli.calendar import calendar
 from overbar.cli.demo import demo
+from overbar.cli.forecast import forecast
 from overbar.cli.forget import forget
 from overbar.cli.hand_over import hand_over
 from overbar.cli.report import report
@@ -113,3 +114,25 @@ def test_demo_says_that_it_is_invented_and_what_to_do_first(tmp_path: Path) -> N
     assert "invented" in shown.stdout
     decisions = shown.stdout.split("decisions:")[1].strip().splitlines()
     assert decisions[0].startswith("Ines Farrowgate")
+
+
+@pytest.mark.parametrize(
+    ("command", "arguments"),
+    [
+        (week, ("ines",)),
+        (report, ("ines",)),
+        (calendar, ("ines",)),
+        (forecast, ("ines",)),
+        (hand_over, ("ines",)),
+        (forget, ("ines", "--yes", "ines")),
+        (backup, ("-o", "all.zip")),
+        (take_in, ("-", "--athlete", "ines")),
+    ],
+)
+def test_a_mistyped_folder_is_one_sentence_and_makes_nothing(
+    tmp_path: Path, command: object, arguments: tuple[str, ...]
+) -> None:
+    shown = run(command, *arguments, "--records", tmp_path / "recrods", typed="pull-ups 5 x 5")
+    assert isinstance(shown.exception, OverbarError)
+    assert "no records here" in shown.exception.say()
+    assert not (tmp_path / "recrods").exists()

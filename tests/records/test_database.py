@@ -2,6 +2,7 @@
 
 import sqlite3
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -15,11 +16,11 @@ from sqlalchemy.dialects import postgresql
 from sqlalchemy.exc import IntegrityError, StatementError
 from sqlalchemy.schema import CreateTable
 
-from overbar.errors import BadInput
+from overbar.errors import BadInput, NotFound
 from overbar.records import Records, open_records, schema
 from overbar.records.database import FILE_NAME, open_engine, reading, writing
 from overbar.records.migrations import NEWEST, VERSIONS
-from overbar.settings import Settings
+from overbar.settings import Settings, read_settings
 
 
 def test_records_are_made_from_an_empty_folder(settings: Settings) -> None:
@@ -106,6 +107,32 @@ def test_a_file_that_is_no_database_is_named_and_not_touched(settings: Settings)
     with pytest.raises(BadInput, match="no records can be read"):
         open_engine(settings)
     assert file.read_bytes() == before
+
+
+def test_a_mistyped_folder_is_an_error_not_new_records(settings: Settings) -> None:
+    with pytest.raises(NotFound, match="no records here"):
+        open_records(settings, make=False)
+    assert not settings.records.exists()
+    open_records(settings).close()
+    open_records(settings, make=False).close()
+
+
+def test_a_mistyped_address_makes_no_file(settings: Settings, tmp_path: Path) -> None:
+    named = replace(settings, database=f"sqlite:///{tmp_path / 'elsewhere.sqlite3'}")
+    with pytest.raises(NotFound):
+        open_records(named, make=False)
+    assert not (tmp_path / "elsewhere.sqlite3").exists()
+    empty = tmp_path / "empty.sqlite3"
+    sqlite3.connect(empty).close()
+    with pytest.raises(NotFound):
+        open_records(replace(settings, database=f"sqlite:///{empty}"), make=False)
+
+
+def test_the_film_store_is_a_setting(settings: Settings, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("OVERBAR_FILMS", str(settings.records / "elsewhere"))
+    kept = open_records(replace(settings, films=read_settings().films))
+    assert kept.film_store.root.endswith("elsewhere")
+    kept.close()
 
 
 @pytest.mark.parametrize("url", ["nonsense", "nosuchserver://x/y"])

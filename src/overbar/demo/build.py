@@ -97,10 +97,10 @@ def build_demo(folder: Path, progress: Progress = silent) -> Settings:
             records.save_athlete(athlete)
         for done, (athlete_id, calendar) in enumerate(calendars.items()):
             progress(0.1 + 0.2 * done, f"writing the log of {athlete_id}")
-            _add_logs(records, athlete_id, calendar)
+            _add_logs(records, athlete_id, calendar, clock)
             _add_decisions(records, records.athlete(athlete_id), calendar, clock)
         for word in people["word"]:
-            _add_word(records, word, calendars[word["athlete"]])
+            _add_word(records, word, calendars[word["athlete"]], clock)
         for done, film in enumerate(people["film"]):
             progress(0.7 + 0.3 * done / len(people["film"]), f"keeping the film {film['file']}")
             _add_film(records, film, calendars[film["athlete"]], clock)
@@ -156,12 +156,15 @@ def _number(text: str) -> float | None:
     return float(text) if text else None
 
 
-def _add_logs(records: Records, athlete_id: str, calendar: Calendar) -> None:
+def _add_logs(records: Records, athlete_id: str, calendar: Calendar, clock: Clock) -> None:
+    """Keep the log week by week, each week's before the decision on its Sunday."""
     sets = _sets(athlete_id, calendar)
-    records.add_sets(athlete_id, sets, "demo log")
     pulled = {(one.on, one.session) for one in sets}
     for row in _rows("weeks.csv", athlete_id):
         week = int(row["week"])
+        monday, sunday = calendar.monday(week), calendar.monday(week) + timedelta(days=6)
+        clock.at = _at(sunday, time(18, 0))
+        records.add_sets(athlete_id, [one for one in sets if monday <= one.on <= sunday], "demo log")
         _add_sessions(records, athlete_id, row, calendar, pulled)
         mornings = row["body_mass_kg_mornings"].split()
         for offset, mass in zip(MORNINGS, mornings, strict=True):
@@ -170,7 +173,9 @@ def _add_logs(records: Records, athlete_id: str, calendar: Calendar) -> None:
         for measurement in _measurements(row, calendar):
             records.add_measurement(athlete_id, measurement)
     for row in _rows("tries.csv", athlete_id):
-        records.add_attempt(athlete_id, _try(row, calendar))
+        tried = _try(row, calendar)
+        clock.at = _at(tried.on, time(21, 0))
+        records.add_attempt(athlete_id, tried)
 
 
 def _sets(athlete_id: str, calendar: Calendar) -> list[LoggedSet]:
@@ -334,8 +339,9 @@ def _slots(athlete: Athlete, sets: list[LoggedSet], ladder: Ladder) -> Iterator[
         )
 
 
-def _add_word(records: Records, word: dict[str, Any], calendar: Calendar) -> None:
+def _add_word(records: Records, word: dict[str, Any], calendar: Calendar, clock: Clock) -> None:
     on = calendar.day(word["week"], "B")
+    clock.at = _at(on, time(21, 0))
     seen = Measurement(on, word["about"], 1.0, None, "coach", word["reason"])
     records.add_measurement(word["athlete"], seen)
 

@@ -9,11 +9,12 @@ are data of the ladder).
 """
 
 from overbar.planning.gates import Placement, place
-from overbar.planning.replay import Replayed, replay
+from overbar.planning.replay import Decided, Replayed, replay, replay_decided
 from overbar.planning.week import decide, past_week, strength_of
 from overbar.planning.week_json import json_of
 
 __all__ = [
+    "Decided",
     "Placement",
     "Replayed",
     "decide",
@@ -21,5 +22,6 @@ __all__ = [
     "past_week",
     "place",
     "replay",
+    "replay_decided",
     "strength_of",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from overbar.ladder.form import Action, Exercise, SlotForm
 from overbar.planning.draft import Line, Session, fitting, make_line
@@ -17,6 +17,8 @@ TESTED_PATTERNS = ("pull", "speed", "push", "attempt", "negative", "hang")
 """Work the tests of a test day stand in for."""
 STRIP = -100.0
 """A change of load by so many per cent takes all added load off."""
+LEAVE_OUT = "leave_out"
+"""The choice of a word that takes an exercise out of the weeks."""
 LOADED_PATTERNS = ("pull", "push", "row", "negative")
 
 
@@ -48,6 +50,7 @@ def _on(one: Wanted) -> bool:
 def apply(facts: Facts, sessions: list[Session], wanted: Sequence[Wanted]) -> None:
     """Do everything rules ask, in their order, to the drafted week."""
     banned = ruled_out(facts, wanted)
+    _as_the_coach_says(facts, sessions)
     for one in wanted:
         if one.action.act == "test":
             _test_day(facts, sessions, banned)
@@ -124,6 +127,34 @@ def _swap(facts: Facts, sessions: list[Session], one: Wanted, banned: set[str]) 
                 line.reps_low, line.reps_high = other.reps
                 line.seconds = other.seconds
             _mark(line, one.rule)
+
+
+def may_stand_for(exercise: Exercise, exercises: Mapping[str, Exercise]) -> tuple[str, ...]:
+    """Return what the coach may put in an exercise's place: its variants, and what loads the same.
+
+    Nothing else, so that no word puts a swing or a try where none is due.
+    """
+    same = (one.id for one in exercises.values() if one.pattern == exercise.pattern)
+    others = dict.fromkeys((*exercise.swaps, *exercise.kinder, *same))
+    return tuple(one for one in others if one != exercise.id)
+
+
+def _as_the_coach_says(facts: Facts, sessions: list[Session]) -> None:
+    """Leave out or exchange the exercises the coach has spoken on (``exercise:ID``)."""
+    exercises = facts.case.ladder.exercises
+    for session in sessions:
+        kept = []
+        for line in session.lines:
+            about = f"exercise:{line.exercise.id}"
+            word = facts.case.word(about)
+            if word is not None and word.choice == LEAVE_OUT:
+                continue
+            if word is not None and word.choice in may_stand_for(line.exercise, exercises):
+                _become(line, exercises[word.choice])
+                line.note = f"Your coach: {word.reason}"
+                _mark(line, about)
+            kept.append(line)
+        session.lines = kept
 
 
 def _fit_to_kit(facts: Facts, sessions: list[Session], banned: set[str]) -> None:

@@ -79,14 +79,20 @@ def _place(case: Case) -> Found:
         if bar.photo_checked_on is not None and since <= bar.photo_checked_on <= case.on
     ]
     word = case.word("place:checked")
-    if word is not None and word.said_at.date() >= since:
+    if word is not None and word.choice == "not_met":
+        seen = [one for one in seen if one.on > word.said_at.date()]
+        if not seen:
+            return yes(False, Evidence("coach", word.said_at.date(), word.reason or "place refused"))
+    elif word is not None and word.said_at.date() >= since:
         seen.append(Evidence("coach", word.said_at.date(), word.reason or "place checked"))
     return yes(True, *seen) if seen else MISSING
 
 
 def _adult(case: Case) -> Found:
     word = case.word("adult:present")
-    return yes(True, Evidence("coach", word.said_at.date(), word.reason)) if word else MISSING
+    if word is None or word.choice == "not_met":
+        return MISSING
+    return yes(True, Evidence("coach", word.said_at.date(), word.reason))
 
 
 def active_days(case: Case) -> list[date]:

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from overbar.athlete.person import Athlete
 from overbar.ladder.form import Ladder, Method, Rung
-from overbar.planning.history import CoachWord, History, PastWeek
+from overbar.planning.history import TAKEN_BACK, CoachWord, History, PastWeek
 from overbar.strength.sets import LoggedSet, StrengthPoint
 
 LOOK_BACK_DAYS = 168
@@ -22,6 +22,9 @@ BODY_DAYS = 42
 WEEK = timedelta(days=7)
 EASED = ("ease", "deload", "change_exercise", "stop_and_refer", "ask")
 """Decisions that plan less than usual; such a week says nothing of what an athlete is used to."""
+RUNG_HELD_DAYS = 14
+"""A rung set by the coach is not left by an open gate for so long, the age most gates' evidence may have
+(own judgement)."""
 DELOAD_LIKE = 0.65
 """A trained week with at most this share of the weeks before it was a deload in all but name."""
 DAY_ENDS_EVERYWHERE = timedelta(hours=12)
@@ -169,10 +172,18 @@ class Case:
         pairs = zip(self.trained, self.deload, strict=True)
         return next((i for i, (trained, deload) in enumerate(pairs) if trained and not deload), None)
 
+    @cached_property
+    def rung_held(self) -> CoachWord | None:
+        """The coach's newest word on the rung while it is young: no gate moves the athlete on meanwhile."""
+        spoken = [w for w in self.history.coach if w.about.startswith("rung:")]
+        if not spoken or spoken[-1].choice in ("ignore", TAKEN_BACK):
+            return None
+        return spoken[-1] if said_on(spoken[-1]) > self.on - timedelta(days=RUNG_HELD_DAYS) else None
+
     def word(self, about: str) -> CoachWord | None:
         """Return the coach's newest word about something that still holds."""
         said = [w for w in self.history.coach if w.about == about and (w.until is None or w.until >= self.on)]
-        return said[-1] if said else None
+        return said[-1] if said and said[-1].choice != TAKEN_BACK else None
 
 
 def make_case(history: History, ladder: Ladder, on: date, strength: Sequence[StrengthPoint]) -> Case:

@@ -8,7 +8,7 @@ from datetime import timedelta
 from overbar.ladder.expression import parse
 from overbar.ladder.form import Action, Exercise, Fault, Rule
 from overbar.planning.facts import Facts
-from overbar.planning.history import FilmFinding
+from overbar.planning.history import TAKEN_BACK, FilmFinding
 from overbar.planning.rules import Fired, Wanted
 from overbar.planning.verdict import Evidence, FiredRule
 
@@ -32,13 +32,14 @@ def one_fault(facts: Facts) -> Named | None:
     """Choose the fault.
 
     A fault counts when it is in as many of the last three usable films as its entry
-    asks for (two of three as a rule); the lowest priority number wins, then the
-    higher chance. The coach may name one (``fault:F13`` "met") or set one aside
+    asks for (two of three as a rule), of those whose view can show it: a film from the
+    side neither shows nor clears an elbow that turns over late. The lowest priority
+    number wins, then the higher chance. The coach may name one (``fault:F13`` "met") or set one aside
     ("ignore", "not_met"). A cue that has had fewer than two sessions stays.
     """
     case = facts.case
     since = case.on - timedelta(days=FILM_DAYS)
-    films = [film for film in case.history.films if film.usable and film.on >= since][-LAST_FILMS:]
+    usable = [film for film in case.history.films if film.usable and film.on >= since]
     chosen, aside = _coach(facts)
     if chosen is not None:
         return chosen
@@ -46,6 +47,7 @@ def one_fault(facts: Facts) -> Named | None:
     for fault in case.ladder.faults.values():
         if fault.id in aside:
             continue
+        films = [film for film in usable if fault.shown_from(film.view)][-LAST_FILMS:]
         shows = [(film, chance) for film in films if (chance := _chance(film, fault.id)) >= LIKELY]
         if len(shows) >= min(fault.films_needed, LAST_FILMS):
             evidence = tuple(
@@ -78,6 +80,10 @@ def _coach(facts: Facts) -> tuple[Named | None, set[str]]:
             aside.discard(name)
             evidence = Evidence("coach", word.said_at.date(), word.reason or "named by the coach")
             chosen = Named(faults[name], (evidence,))
+        elif word.choice == TAKEN_BACK:
+            aside.discard(name)
+            if chosen is not None and chosen.fault.id == name:
+                chosen = None
     return chosen, aside
 
 

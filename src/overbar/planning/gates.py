@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from overbar.ladder.form import Gate, Ladder, Requirement, Rung, Test
 from overbar.planning.attendance import body_mass
 from overbar.planning.case import Case, make_case, rung_after, said_on
 from overbar.planning.facts import Facts
-from overbar.planning.history import History
+from overbar.planning.history import TAKEN_BACK, History
 from overbar.planning.shown import Seen, in_unit
 from overbar.planning.verdict import Evidence, GateItem, GateState
 from overbar.units import mass_in_words
@@ -36,7 +36,7 @@ def gate_state(facts: Facts, gate_id: str) -> GateState:
     if held is not None:
         return held
     gate = facts.case.ladder.gates[gate_id]
-    items = tuple(_item(facts, item) for item in gate.item)
+    items = tuple(_item(facts, gate_id, item) for item in gate.item)
     opened = all(item.met is True for item in items if item.hard)
     word = facts.case.word(f"gate:{gate_id}")
     overruled = ""
@@ -124,8 +124,22 @@ def _share_short(part: Shown) -> float:
     return (part.shortfall or 0.0) / max(0.05, abs(part.leaf.value))
 
 
-def _item(facts: Facts, needed: Requirement) -> GateItem:
+def item_key(needed: Requirement) -> str:
+    """Return what names an item within its gate: its tests, in their order."""
+    return "+".join(dict.fromkeys(leaf.test for leaf in needed.leaves))
+
+
+def _item(facts: Facts, gate_id: str, needed: Requirement) -> GateItem:
+    """Judge an item; the coach's word on it outranks the evidence."""
+    key = item_key(needed)
     shown = judge(facts, needed)
+    word = facts.case.word(f"item:{gate_id}:{key}")
+    overruled = ""
+    if word is not None and word.choice in ("met", "not_met"):
+        overruled = word.reason or word.choice
+        said = Evidence("coach", word.said_at.date(), overruled)
+        short = shown.shortfall if word.choice == "not_met" else None
+        shown = replace(shown, met=word.choice == "met", shortfall=short, evidence=(said, *shown.evidence))
     test = facts.case.ladder.tests[shown.leaf.test]
     return GateItem(
         say=needed.say or f"{test.name}: {SIGNS[shown.leaf.op]} {in_unit(shown.leaf.value, test.unit)}",
@@ -137,8 +151,10 @@ def _item(facts: Facts, needed: Requirement) -> GateItem:
         needs=shown.leaf.value,
         unit=test.unit,
         shortfall=shown.shortfall if shown.met is False else None,
-        shortfall_say=_say_short(facts, shown, test),
+        shortfall_say=_say_short(facts, shown, test) if not overruled or shown.shortfall else "",
         evidence=shown.evidence,
+        key=key,
+        overruled=overruled,
     )
 
 
@@ -197,8 +213,8 @@ def placement(case: Case, facts: Facts) -> Placement:
     A new athlete is placed below the first gate that is not shown; items the ladder
     marks as assumable do not hold back when nothing is known of them.
     """
-    spoken = [w for w in case.history.coach if w.about.startswith("rung:") and w.choice != "ignore"]
-    if spoken:
+    spoken = [w for w in case.history.coach if w.about.startswith("rung:")]
+    if spoken and spoken[-1].choice not in ("ignore", TAKEN_BACK):
         rung = case.ladder.rungs.get(spoken[-1].about.removeprefix("rung:"))
         planned = case.last_week.starts if case.last_week else date.min
         if rung is not None and said_on(spoken[-1]) >= planned:

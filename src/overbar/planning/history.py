@@ -119,6 +119,8 @@ class AttemptLog:
         Who judged.
     ref : str
         Film it was seen in.
+    swing_deg : float or None
+        The swing before it, to each side of plumb, when a film shows it.
     """
 
     on: date
@@ -131,6 +133,7 @@ class AttemptLog:
     fault: str | None = None
     source: Source = "log"
     ref: str = ""
+    swing_deg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -213,6 +216,10 @@ class PastWeek:
     overruled: str = ""
 
 
+TAKEN_BACK = "taken_back"
+"""The choice of a word that takes the one before it back."""
+
+
 @dataclass(frozen=True)
 class CoachWord:
     """A word of the coach that overrides the program, with its reason.
@@ -222,10 +229,13 @@ class CoachWord:
     said_at : datetime.datetime
         When, timezone-aware.
     about : str
-        What it settles: ``gate:G4``, ``rung:S2``, ``rule:V-CAP``, ``fault:F13``,
-        ``place:checked``, ...
+        What it settles: ``gate:G4``, ``item:G4:deep_dips`` (one item of a gate, by its
+        tests), ``rung:S2``, ``rule:V-CAP``, ``fault:F13``, ``exercise:dead_hang``,
+        ``answer:limit`` (strength or technique), ``place:checked``, ``flag:settled``, ...
     choice : str
-        "met", "not_met", "ignore", or the value chosen.
+        "met", "not_met", "ignore", "apply" (a rule fires though its condition is not
+        known to hold), "leave_out" or another exercise's id, the answer chosen, or
+        "taken_back".
     reason : str
         Why, in the coach's words.
     until : datetime.date or None

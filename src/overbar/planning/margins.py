@@ -34,5 +34,13 @@ def _margin(facts: Facts, form: MarginForm) -> Margin | None:
 
 
 def split(facts: Facts) -> Split | None:
-    """Return the first branch of the strength-or-technique answer that is known to hold."""
+    """Return the first branch of the strength-or-technique answer that is known to hold.
+
+    The coach's word (``answer:limit``) outranks it.
+    """
+    word = facts.case.word("answer:limit")
+    if word is not None:
+        said = next((one for one in facts.case.ladder.splits if one.answer == word.choice), None)
+        if said is not None:
+            return said
     return next((branch for branch in facts.case.ladder.splits if facts.holds(branch.when)), None)

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from overbar.ladder.form import Ladder, Site
 from overbar.planning.case import Case, said_on
 from overbar.planning.found import MISSING, Found, number
-from overbar.planning.history import PainReport
+from overbar.planning.history import TAKEN_BACK, CoachWord, PainReport
 from overbar.planning.verdict import Evidence
 
 EVERYTHING = ("all",)
@@ -204,6 +204,7 @@ def _reports(days: int) -> Callable[[Case], Found]:
 def red_flags(case: Case) -> list[tuple[str, PainReport]]:
     """Stop-now signs the coach has not settled in writing since, newest last."""
     words = [w for w in case.history.coach if w.about == "flag:settled"]
+    words = [w for n, w in enumerate(words) if w.choice != TAKEN_BACK and not _taken_back(words[n + 1 :])]
     settled = max((said_on(w) for w in words), default=None)
     since = case.on - timedelta(days=RED_FLAG_DAYS)
     return [
@@ -212,6 +213,10 @@ def red_flags(case: Case) -> list[tuple[str, PainReport]]:
         if report.on >= since and (settled is None or report.on > settled)
         for flag in report.flags
     ]
+
+
+def _taken_back(later: list[CoachWord]) -> bool:
+    return bool(later) and later[0].choice == TAKEN_BACK
 
 
 def _flag_words(case: Case) -> Found:

@@ -11,7 +11,42 @@ from overbar.planning.history import History, PastWeek
 from overbar.planning.verdict import Week
 from overbar.planning.week import decide, past_week, strength_of
 from overbar.progress import Progress, silent
-from overbar.strength.sets import StrengthPoint
+from overbar.strength.sets import LoggedSet, StrengthPoint
+from overbar.units import mass_in_words
+
+DECISION_WORDS = {
+    "add_load": "more load",
+    "add_rep": "more reps",
+    "hold": "the same again",
+    "ease": "an easier week",
+    "deload": "a lighter week",
+    "climb": "one rung up",
+    "change_exercise": "another exercise",
+    "stop_and_refer": "stop and refer",
+    "ask": "ask first",
+}
+
+
+@dataclass(frozen=True)
+class Decided:
+    """One past decision and what was known when it was made.
+
+    Attributes
+    ----------
+    on : datetime.date
+        Day of the decision.
+    history : History
+        As known then: what arrived later is not in it.
+    ladder : Ladder or None
+        The version that decided; None when its text is not kept.
+    week : Week
+        As proposed then.
+    """
+
+    on: date
+    history: History
+    ladder: Ladder | None
+    week: Week
 
 
 @dataclass(frozen=True)
@@ -44,7 +79,10 @@ def replay(
     strength: Sequence[StrengthPoint] | None = None,
     progress: Progress = silent,
 ) -> tuple[Replayed, ...]:
-    """Decide all past weeks again, each from what was known the day before it started.
+    """Decide all past weeks again, each from what is dated up to the day before it started.
+
+    Where the moments are known at which rows arrived, :func:`replay_decided` leaves out
+    what came in late.
 
     Parameters
     ----------
@@ -79,9 +117,89 @@ def replay(
         week = decide(replace(history, weeks=known), ladder, on, points)
         remembered.append(past_week(week))
         before = then.get(monday)
-        out.append(Replayed(monday, before, week, differences(before, week) if before else ()))
+        unit = history.athlete.mass_unit
+        differs = differences(before, past_week(week), ladder, unit) if before else ()
+        out.append(Replayed(monday, before, week, differs))
     progress(1.0, "replayed")
     return tuple(out)
+
+
+def replay_decided(
+    decided: Sequence[Decided],
+    ladder: Ladder | None = None,
+    chained: bool = False,
+    progress: Progress = silent,
+) -> tuple[Replayed, ...]:
+    """Decide again what was decided, each time from the history as it was known then.
+
+    Parameters
+    ----------
+    decided : sequence of Decided
+        Oldest first.
+    ladder : Ladder, optional
+        None decides with the version that decided then: every decision must come out the
+        same, and one whose ladder is not kept is left out. A ladder shows what it would have
+        decided beside what the version of then decides from the same evidence, so that what
+        differs comes from the ladder alone.
+    chained : bool
+        Each decision remembers the replayed ones instead of those made at the time.
+    progress : Progress
+    """
+    remembered: dict[date, PastWeek] = {}
+    estimates: Estimates = {}
+    out = []
+    for number, one in enumerate(decided):
+        progress(number / len(decided), f"week of {one.week.verdict.week_starts.isoformat()}")
+        with_ladder = ladder or one.ladder
+        if with_ladder is None:
+            continue
+        known = one.history
+        if chained:
+            starts = one.week.verdict.week_starts
+            known = replace(known, weeks=tuple(w for s, w in sorted(remembered.items()) if s < starts))
+        week = _decide(known, with_ladder, one.on, estimates, decided)
+        remembered[week.verdict.week_starts] = past_week(week)
+        then = past_week(one.week)
+        if ladder is not None and one.ladder is not None:
+            then = past_week(_decide(one.history, one.ladder, one.on, estimates, decided))
+        differs = differences(then, past_week(week), with_ladder, known.athlete.mass_unit, one.ladder)
+        if ladder is None and not differs and week != one.week:
+            differs = ("the words or the evidence of the verdict",)
+        out.append(Replayed(then.starts, then, week, differs))
+    progress(1.0, "replayed")
+    return tuple(out)
+
+
+Estimates = dict[tuple[object, ...], tuple[StrengthPoint, ...]]
+
+
+def _decide(
+    known: History, ladder: Ladder, on: date, estimates: Estimates, decided: Sequence[Decided]
+) -> Week:
+    return decide(known, ladder, on, _strength(known, ladder, on, estimates, decided))
+
+
+def _strength(
+    known: History, ladder: Ladder, on: date, estimates: Estimates, decided: Sequence[Decided]
+) -> tuple[StrengthPoint, ...]:
+    """Estimate strength from the sets known then.
+
+    Estimates are made as known on each date, so one run over the last decision's sets
+    serves every decision whose sets are the first of them; a late log asks for a run of its own.
+    """
+    last = decided[-1]
+    if _up_to(last.history.sets, on) == _up_to(known.sets, on):
+        tests = frozenset(key for key, one in ladder.exercises.items() if one.strength_test)
+        key = (tests, tuple(ladder.spoken.items()), known.athlete.sex)
+        if key not in estimates:
+            whole = replace(known, sets=last.history.sets)
+            estimates[key] = strength_of(whole, ladder, last.on)
+        return tuple(point for point in estimates[key] if point.on <= on)
+    return strength_of(known, ladder, on)
+
+
+def _up_to(sets: Sequence[LoggedSet], on: date) -> tuple[LoggedSet, ...]:
+    return tuple(one for one in sets if one.on <= on)
 
 
 def _mondays(history: History, until: date | None) -> list[date]:
@@ -95,21 +213,96 @@ def _mondays(history: History, until: date | None) -> list[date]:
     return [first + timedelta(days=7 * n) for n in range(max(0, (end - first).days // 7 + 1))]
 
 
-def differences(then: PastWeek, now: Week) -> tuple[str, ...]:
-    """Say in words what a past decision and a new one do not share."""
-    new = past_week(now)
+# --- what differs, in words ------------------------------------------------------
+
+
+def differences(
+    then: PastWeek, now: PastWeek, ladder: Ladder, unit: str = "kg", was: Ladder | None = None
+) -> tuple[str, ...]:
+    """Say in words what a past decision and a new one do not share.
+
+    Parameters
+    ----------
+    then, now : PastWeek
+    ladder, was : Ladder
+        The one deciding now and the one that decided then; they give the names, and what
+        neither knows is shown by its id.
+    unit : {"kg", "lb"}
+        What loads are said in.
+    """
+    rungs, faults = ladder.rungs, ladder.faults
     out = []
-    if then.rung != new.rung:
-        out.append(f"rung {then.rung}, now {new.rung}")
-    if then.decision != new.decision:
-        out.append(f"decision {then.decision}, now {new.decision}")
-    gone, come = set(then.rules) - set(new.rules), set(new.rules) - set(then.rules)
+    if then.rung != now.rung:
+        out.append(f"rung {_name(rungs, then.rung)}, now {_name(rungs, now.rung)}")
+    if then.decision != now.decision:
+        before, after = (DECISION_WORDS.get(one.decision, one.decision) for one in (then, now))
+        out.append(f"decision: {before}, now {after}")
+    names = _rule_names(was or ladder) | _rule_names(ladder)
+    gone, come = set(then.rules) - set(now.rules), set(now.rules) - set(then.rules)
     if gone:
-        out.append("rules no longer firing: " + ", ".join(sorted(gone)))
+        out.append("no longer fires: " + ", ".join(names.get(r, r) for r in sorted(gone)))
     if come:
-        out.append("rules now firing: " + ", ".join(sorted(come)))
-    if not then.overruled and (then.top_added_kg or 0.0) != (new.top_added_kg or 0.0):
-        out.append(f"heaviest load {then.top_added_kg or 0:g} kg, now {new.top_added_kg or 0:g} kg")
-    if then.deload != new.deload:
-        out.append("deload then" if then.deload else "deload now")
+        out.append("now fires: " + ", ".join(names.get(r, r) for r in sorted(come)))
+    if not then.overruled:
+        out += _changed_lines(then, now, ladder, unit)
+    if then.deload != now.deload:
+        out.append("a lighter week then" if then.deload else "a lighter week now")
+    if then.fault != now.fault:
+        before, after = (_name(faults, f) if f else "no fault" for f in (then.fault, now.fault))
+        out.append(f"fault: {before}, now {after}")
+    if dict(then.state) != dict(now.state):
+        out += _changed_numbers(dict(then.state), dict(now.state))
     return tuple(out)
+
+
+def _rule_names(ladder: Ladder) -> dict[str, str]:
+    """Return what rules and faults are called, with their ids behind."""
+    rules = [*ladder.rules.values(), *(rule for method in ladder.methods.values() for rule in method.rule)]
+    return {one.id: f"{one.name} ({one.id})" for one in rules} | {
+        one.id: f"{one.name} ({one.id})" for one in ladder.faults.values()
+    }
+
+
+Slot = tuple[str, str, int, int, int, float]
+
+
+def _changed_lines(then: PastWeek, now: PastWeek, ladder: Ladder, unit: str) -> list[str]:
+    """Say which planned lines differ, session by session."""
+
+    def said(slot: Slot) -> str:
+        _, _, sets, low, high, added = slot
+        reps = f"{low}-{high}" if low != high else f"{high}"
+        load = f" at {mass_in_words(added, unit, signed=True)}" if added else ""
+        return f"{sets} x {reps}{load}" if high else f"{sets} sets{load}"
+
+    out = []
+    before, after = _by_exercise(then.slots), _by_exercise(now.slots)
+    for key in dict.fromkeys([*before, *after]):
+        old, new = before.get(key, []), after.get(key, [])
+        if old == new:
+            continue
+        name = _name(ladder.exercises, key[1])
+        was, is_now = (" and ".join(map(said, slots)) or "not planned" for slots in (old, new))
+        out.append(f"session {key[0]}, {name.lower()}: {was}, now {is_now}")
+    return out
+
+
+def _by_exercise(slots: Sequence[Slot]) -> dict[tuple[str, str], list[Slot]]:
+    found: dict[tuple[str, str], list[Slot]] = {}
+    for slot in slots:
+        found.setdefault((slot[0], slot[1]), []).append(slot)
+    return found
+
+
+def _changed_numbers(then: dict[str, float], now: dict[str, float]) -> list[str]:
+    out = []
+    for name in sorted(then.keys() | now.keys()):
+        if then.get(name) != now.get(name):
+            before, after = (f"{one[name]:g}" if name in one else "none" for one in (then, now))
+            out.append(f"remembered {name.replace('_', ' ')}: {before}, now {after}")
+    return out
+
+
+def _name(table: object, key: str) -> str:
+    found = table.get(key) if hasattr(table, "get") else None
+    return str(found.name) if found is not None else key

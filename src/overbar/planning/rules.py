@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from overbar.ladder.form import Action, Rule
 from overbar.planning.case import said_on
 from overbar.planning.facts import Facts
-from overbar.planning.verdict import FiredRule
+from overbar.planning.verdict import Evidence, FiredRule
 from overbar.planning.words import fill
 
 
@@ -45,10 +45,18 @@ def fire(facts: Facts, phases: tuple[str, ...]) -> list[Fired]:
             continue
         if rule.one_of in taken or any(facts.fired.get(other) for other in rule.not_with):
             continue
-        if not facts.holds(rule.when):
+        word = case.word(f"rule:{rule.id}")
+        made = word is not None and word.choice == APPLY and may_be_made_to_fire(rule)
+        if not made and not facts.holds(rule.when):
             continue
         evidence = facts.evidence(rule.evidence or rule.when.names, (g for _, g in rule.when.asked))
+        if made and word is not None:
+            evidence = (Evidence("coach", word.said_at.date(), word.reason or "the coach's word"), *evidence)
         ignored = _overruled(facts, rule, max((e.on for e in evidence), default=None))
+        held = case.rung_held if any(action.act == "climb" for action in rule.do) else None
+        if held is not None and held.about == f"rung:{facts.rung.id}":
+            ignored = True
+            evidence = (Evidence("coach", held.said_at.date(), held.reason or "kept here"), *evidence)
         wanted = () if ignored else tuple(_want(facts, rule, action) for action in rule.do)
         shown = FiredRule(
             id=rule.id,
@@ -65,6 +73,18 @@ def fire(facts: Facts, phases: tuple[str, ...]) -> list[Fired]:
                 taken.add(rule.one_of)
         fired.append(Fired(rule, shown, wanted))
     return fired
+
+
+APPLY = "apply"
+"""The choice of a word that makes a rule fire."""
+
+
+def may_be_made_to_fire(rule: Rule) -> bool:
+    """Say whether the coach's word can make a rule fire.
+
+    A rule that changes the rung cannot: the rung and its gate have words of their own.
+    """
+    return not any(action.act in ("climb", "step_down") for action in rule.do)
 
 
 def _want(facts: Facts, rule: Rule, action: Action) -> Wanted:

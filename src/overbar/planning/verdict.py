@@ -89,6 +89,10 @@ class GateItem:
         The shortfall in a coach's units, for example "4 cm short".
     evidence : tuple of Evidence
         What it rests on.
+    key : str
+        What names it within its gate, for the coach's word on it.
+    overruled : str
+        The coach's reason when the coach settled it by hand, or "".
     """
 
     say: str
@@ -102,6 +106,8 @@ class GateItem:
     shortfall: float | None
     shortfall_say: str
     evidence: tuple[Evidence, ...] = ()
+    key: str = ""
+    overruled: str = ""
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,8 @@ from overbar.progress import Progress, silent
 from overbar.records import schema
 from overbar.records.database import reading, writing
 from overbar.records.films import BLOCK, sha256_of
-from overbar.records.migrations import NEWEST
+from overbar.records.ladders import adopt
+from overbar.records.migrations import NEWEST, VERSIONS
 from overbar.records.store import Records, open_records
 from overbar.settings import Settings
 
@@ -83,10 +84,8 @@ def back_up(records: Records, out: Path, progress: Progress = silent) -> dict[st
     return counts
 
 
-def restore(
-    backup: Path, settings: Settings, films_at: str = "", progress: Progress = silent
-) -> dict[str, int]:
-    """Bring a backup back into records that hold nothing yet.
+def restore(backup: Path, settings: Settings, progress: Progress = silent) -> dict[str, int]:
+    """Bring a backup back into records that hold nothing yet; one of an older program is brought up to date.
 
     Raises
     ------
@@ -100,7 +99,7 @@ def restore(
         raise BadInput("is no backup that can be opened.", str(backup), "Check the name.") from error
     with packed:
         manifest = _checked_manifest(packed, backup, progress)
-        records = open_records(settings, films_at)
+        records = open_records(settings)
         try:
             with writing(records.engine) as connection:
                 for table in schema.metadata.sorted_tables:
@@ -114,6 +113,8 @@ def restore(
                     table.name: _read_rows(connection, packed, table)
                     for table in schema.metadata.sorted_tables
                 }
+                if manifest["tables_version"] != NEWEST:
+                    adopt(connection)
                 films = [name for name in manifest["sha256"] if name.startswith("films/")]
                 for done, name in enumerate(films):
                     progress(done / len(films), f"film {done + 1} of {len(films)}")
@@ -150,6 +151,8 @@ def _plain(value: Any) -> Any:
 
 def _read_rows(connection: Connection, packed: zipfile.ZipFile, table: Table) -> int:
     count = 0
+    if f"tables/{table.name}.jsonl" not in packed.namelist():
+        return count  # an older program made the backup
     for rows in _batches(packed, f"tables/{table.name}.jsonl"):
         connection.execute(insert(table), [{n: _value(table, n, v) for n, v in row.items()} for row in rows])
         count += len(rows)
@@ -188,7 +191,7 @@ def _checked_manifest(packed: zipfile.ZipFile, backup: Path, progress: Progress)
         version = manifest["tables_version"]
     except (KeyError, ValueError, zipfile.BadZipFile) as error:
         raise BadInput("is no backup of this program.", str(backup)) from error
-    if manifest.get("schema") != SCHEMA or version != NEWEST:
+    if manifest.get("schema") != SCHEMA or version not in VERSIONS:
         raise BadInput(
             f"holds tables of version {version}, this program has {NEWEST}.",
             str(backup),

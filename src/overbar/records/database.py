@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DatabaseError, NoSuchModuleError
 
-from overbar.errors import BadInput
+from overbar.errors import BadInput, NotFound
 from overbar.settings import Settings
 
 FILE_NAME = "overbar.sqlite3"
@@ -19,16 +19,26 @@ BUSY_TIMEOUT_MS = 15_000
 """How long a writer waits for another one (own judgement: longer than any single write here)."""
 
 
-def open_engine(settings: Settings) -> Engine:
+def open_engine(settings: Settings, make: bool = True) -> Engine:
     """Open the database and bring its tables up to date.
+
+    Parameters
+    ----------
+    settings : Settings
+    make : bool
+        Make the tables where there are none; else that is an error.
 
     Raises
     ------
     BadInput
         The address is not a database's, the file is no database, or a newer
         version of the program made it.
+    NotFound
+        There are no records, and none are to be made.
     """
     if settings.database is None:
+        if not make and not (settings.records / FILE_NAME).is_file():
+            raise _no_records(str(settings.records))
         settings.records.mkdir(mode=0o700, parents=True, exist_ok=True)
     url = settings.database or f"sqlite:///{settings.records / FILE_NAME}"
     try:
@@ -41,6 +51,9 @@ def open_engine(settings: Settings) -> Engine:
     if engine.dialect.name == "sqlite":
         _as_sqlite(engine)
     try:
+        if not make and not _has_records(engine):
+            engine.dispose()
+            raise _no_records(make_safe(url))
         _migrate(engine)
     except DatabaseError as error:
         engine.dispose()
@@ -91,6 +104,24 @@ def _as_sqlite(engine: Engine) -> None:
     def on_begin(connection: Connection) -> None:
         writes = connection.get_execution_options().get("writes", False)
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _has_records(engine: Engine) -> bool:
+    """Say whether a database holds records; a file that is not there is not made by asking."""
+    if engine.dialect.name == "sqlite" and engine.url.database not in (None, "", ":memory:"):
+        path = Path(str(engine.url.database))
+        if not path.is_file():
+            return False
+    with reading(engine) as connection:
+        return inspect(connection).has_table("alembic_version")
+
+
+def _no_records(where: str) -> NotFound:
+    return NotFound(
+        "there are no records here",
+        where,
+        "Check --records or --database; new records are made by overbar serve, demo or restore.",
+    )
 
 
 def _migrate(engine: Engine) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import date, datetime
 from typing import Any, Literal
 
@@ -39,6 +39,8 @@ class StoredWeek:
         When the coach settled it.
     changed : Week or None
         The week as the coach changed it.
+    ladder : str
+        Fingerprint of the ladder that decided; "" when it is not kept.
     """
 
     id: int
@@ -49,6 +51,7 @@ class StoredWeek:
     reason: str = ""
     at: datetime | None = None
     changed: Week | None = None
+    ladder: str = ""
 
     @property
     def holds(self) -> Week | None:
@@ -58,8 +61,8 @@ class StoredWeek:
         return self.changed or self.week
 
 
-def save_week(connection: Connection, week: Week, decided_at: datetime) -> int:
-    """Keep a verdict and return its key."""
+def save_week(connection: Connection, week: Week, decided_at: datetime, ladder: str | None = None) -> int:
+    """Keep a verdict, with the fingerprint of the ladder that decided, and return its key."""
     row = _columns(week) | {
         "athlete_id": week.verdict.athlete_id,
         "week_starts": week.verdict.week_starts,
@@ -67,6 +70,7 @@ def save_week(connection: Connection, week: Week, decided_at: datetime) -> int:
         "form": to_plain(week),
         "standing": "proposed",
         "reason": "",
+        "ladder": ladder,
     }
     query = insert(schema.weeks).values(row).returning(schema.weeks.c.id)
     return int(connection.execute(query).scalar_one())
@@ -125,7 +129,19 @@ def _stored(row: Row[Any]) -> StoredWeek:
         reason=row.reason,
         at=row.settled_at,
         changed=from_plain(Week, row.changed, f"verdict {row.id}") if row.changed else None,
+        ladder=row.ladder or "",
     )
+
+
+def as_they_stood(stored: list[StoredWeek], at: datetime) -> list[StoredWeek]:
+    """Return the verdicts given before a moment, with what the coach had made of them by then."""
+    return [
+        one
+        if one.at is None or one.at <= at
+        else replace(one, standing="proposed", reason="", at=None, changed=None)
+        for one in stored
+        if one.decided_at < at
+    ]
 
 
 def _columns(week: Week) -> dict[str, Any]:

@@ -18,7 +18,9 @@ import fsspec
 from sqlalchemy import Connection, Row, insert, select, update
 
 from overbar.errors import BadInput, NotFound, UnusableFilm
+from overbar.film.reading import KnownLength
 from overbar.records import schema
+from overbar.records.written import from_plain
 
 KEEP_AFTER_REVIEW = timedelta(days=90)
 """How long a raw film is kept after review without the second tick (own judgement, handbook trade.md 5.7)."""
@@ -81,6 +83,10 @@ class FilmRow:
     deleted_on : datetime.date or None
         Day the film itself was erased; its numbers may remain.
     size_bytes : int
+    problem : str
+        Id of the film room's problem when it could not be used, or "".
+    known_length : KnownLength or None
+        A length the coach marked in its first picture.
     """
 
     sha256: str
@@ -99,6 +105,8 @@ class FilmRow:
     deleted_on: date | None
     size_bytes: int
     stored_as: str
+    problem: str = ""
+    known_length: KnownLength | None = None
 
 
 class FilmStore:
@@ -352,6 +360,8 @@ def film_row(row: Row[Any]) -> FilmRow:
         deleted_on=row.deleted_on,
         size_bytes=row.size_bytes,
         stored_as=row.stored_as,
+        problem=row.problem,
+        known_length=from_plain(KnownLength, row.known_length) if row.known_length else None,
     )
 
 

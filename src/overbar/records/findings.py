@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from math import asin, degrees
 
+from overbar.film.measures import HIP_RADIUS
 from overbar.film.reading import Attempt, Curves, FoundFault, Reading, Rep
 from overbar.planning.history import AttemptLog, FilmFinding, Measurement
 from overbar.strength.sets import LoggedSet
@@ -134,7 +136,9 @@ def _counts(reading: Reading, exercise: str) -> list[Value]:
     pulls = _reps(reading, "pull_up")
     if pulls and exercise in ("strict_pull_up", ""):
         found.append(("strict_pull_ups", float(sum(rep.counted for rep in pulls)), None))
-        found.append(("first_rep_mps", pulls[0].mean_speed_mps.value, pulls[0].mean_speed_mps.sd))
+        first = pulls[0].mean_speed_mps
+        if first is not None:
+            found.append(("first_rep_mps", first.value, first.sd))
     dips = _reps(reading, "dip")
     if dips:
         test = "deep_dips" if exercise == "deep_pause_dip" else "straight_bar_dips"
@@ -190,14 +194,24 @@ def _try(attempt: Attempt, n: int, on: date, ref: str, main: FoundFault | None) 
         fault=main.id if main is not None and shows_fault else None,
         source="film",
         ref=ref,
+        swing_deg=swing_of(attempt),
     )
+
+
+def swing_of(attempt: Attempt) -> float | None:
+    """Return the swing to each side in degrees: half the hips' travel at the hips' distance from the bar."""
+    travel = attempt.measures.get("hip_travel_L")
+    if travel is None:
+        return None
+    return round(degrees(asin(min(travel.value / 2 / HIP_RADIUS, 1.0))), 1)
 
 
 def _filmed_set(reading: Reading, exercise: str) -> FilmedSet | None:
     pulls = _reps(reading, "pull_up")
     if not pulls or exercise not in STRICT_PULLS:
         return None
-    speed = pulls[0].mean_speed_mps.value if pulls[0].counted else None
+    first = pulls[0].mean_speed_mps if pulls[0].counted else None
+    speed = first.value if first is not None else None
     return FilmedSet(sum(rep.counted for rep in pulls), len(pulls), speed, not pulls[-1].counted)
 
 

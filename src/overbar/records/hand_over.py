@@ -42,6 +42,8 @@ tests.csv             test values with their one-sigma uncertainty; heights in h
 tries.csv             tries of the skill
 weeks.json            every weekly decision, what the coach made of it, and why
 coach_words.json      what the coach decided by hand, and why
+ladder_moves.json     which version of the ladder you were planned under, from when on, and why
+ladders/              those ladders, whole (TOML texts)
 films/, films.json    your films (picture only), what you agreed to, how long they are kept
 readings/             what was measured in each film, with uncertainty
 
@@ -97,8 +99,20 @@ def _texts(records: Records, history: History) -> dict[str, str]:
         "tests.csv": _table(history.measurements),
         "tries.csv": _table(history.attempts),
         "weeks.json": _json([to_plain(one) for one in records.weeks(athlete.id)]),
+        "ladder_moves.json": _json([to_plain(one) for one in records.ladder_moves(athlete.id)]),
+        **_ladders(records, athlete.id),
         "coach_words.json": _json([to_plain(one) for one in history.coach]),
         "films.json": _json([to_plain(one) for one in records.films(athlete.id)]),
+    }
+
+
+def _ladders(records: Records, athlete_id: str) -> dict[str, str]:
+    """The texts of every ladder the athlete was planned under."""
+    moves = records.ladder_moves(athlete_id)
+    return {
+        f"ladders/{ladder.version}/{name}": text
+        for ladder in (records.ladder(key) for key in dict.fromkeys(one.to_version for one in moves))
+        for name, text in ladder.files
     }
 
 

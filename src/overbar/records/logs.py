@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, fields
 from datetime import date, datetime
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Table, func, insert, select, update
+from sqlalchemy import Connection, RowMapping, Table, func, insert, select, update
 
 from overbar.planning.history import AttemptLog, BodyNote, Measurement, PainReport, SessionLog
-from overbar.records import schema
+from overbar.records import journal, schema
+from overbar.records.journal import Known
+from overbar.records.written import from_plain, to_plain
 from overbar.strength.sets import LoggedSet
 
 Fact = SessionLog | PainReport | BodyNote | Measurement | AttemptLog
@@ -73,18 +76,30 @@ def _what(one: LoggedSet) -> str:
     return "|".join(parts)
 
 
-def sets_of(connection: Connection, athlete_id: str, until: date | None) -> tuple[LoggedSet, ...]:
-    """Return the athlete's sets up to and including a day, oldest first."""
+def sets_of(
+    connection: Connection, athlete_id: str, until: date | None, known: Known | None = None
+) -> tuple[LoggedSet, ...]:
+    """Return the athlete's sets up to and including a day, oldest first; with ``known`` those there then."""
     table = schema.sets
     names = [field.name for field in fields(LoggedSet)]
     query = select(*(table.c[name] for name in names)).where(table.c.athlete_id == athlete_id)
     if until is not None:
         query = query.where(table.c.on <= until)
+    if known is not None:
+        query = query.where(table.c.added_at <= known.at)
     return tuple(LoggedSet(*row) for row in connection.execute(query.order_by(table.c.on, table.c.order)))
 
 
-def put(connection: Connection, athlete_id: str, fact: Fact) -> bool:
+def put(connection: Connection, athlete_id: str, fact: Fact, at: datetime) -> bool:
     """Keep one fact; what is told later about the same day fills in or corrects it.
+
+    Parameters
+    ----------
+    connection : sqlalchemy.Connection
+    athlete_id : str
+    fact : SessionLog, PainReport, BodyNote, Measurement or AttemptLog
+    at : datetime.datetime
+        When it arrived, for the journal.
 
     Returns
     -------
@@ -97,19 +112,41 @@ def put(connection: Connection, athlete_id: str, fact: Fact) -> bool:
         row["flags"] = list(fact.flags)
     same = [column == row[column.name] for column in table.primary_key]
     kept = connection.execute(select(table).where(*same)).mappings().one_or_none()
+    key = _key(table, row)
     if kept is None:
         connection.execute(insert(table).values(row))
+        journal.write(connection, athlete_id, table.name, key, to_plain(fact), at)
         return True
     fresh = {
         name: value for name, value in row.items() if value not in (None, "", []) and kept[name] != value
     }
     if fresh:
+        before = _fact(type(fact), kept)
+        if not journal.speaks_of(connection, athlete_id, table.name, key):
+            since = journal.start_of(before.on)
+            journal.write(connection, athlete_id, table.name, key, to_plain(before), since)
         connection.execute(update(table).where(*same).values(fresh))
+        after = _fact(type(fact), {**kept, **fresh})
+        journal.write(connection, athlete_id, table.name, key, to_plain(after), at)
     return bool(fresh)
 
 
-def facts_of(connection: Connection, kind: type[F], athlete_id: str, until: date | None) -> tuple[F, ...]:
-    """Return all facts of one kind up to and including a day, oldest first."""
+def _key(table: Table, row: Mapping[Any, Any]) -> str:
+    """What names a row among those of its athlete, for the journal."""
+    return json.dumps([str(row[c.name]) for c in table.primary_key if c.name != "athlete_id"])
+
+
+def _fact(kind: Any, row: Mapping[Any, Any]) -> Any:
+    values = {field.name: row[field.name] for field in fields(kind)}
+    if kind is PainReport:
+        values["flags"] = tuple(values["flags"])
+    return kind(**values)
+
+
+def facts_of(
+    connection: Connection, kind: type[F], athlete_id: str, until: date | None, known: Known | None = None
+) -> tuple[F, ...]:
+    """Return all facts of one kind up to and including a day, oldest first; with ``known`` as they were."""
     table = FACT_TABLES[kind]
     names = [field.name for field in fields(kind)]
     query = select(*(table.c[name] for name in names)).where(table.c.athlete_id == athlete_id)
@@ -117,6 +154,11 @@ def facts_of(connection: Connection, kind: type[F], athlete_id: str, until: date
         query = query.where(table.c.on <= until)
     keys = [column for column in table.primary_key if column.name != "athlete_id"]
     rows = connection.execute(query.order_by(*keys)).mappings()
-    if kind is PainReport:
-        return tuple(kind(**{**row, "flags": tuple(row["flags"])}) for row in rows)
-    return tuple(kind(**row) for row in rows)
+    if known is None:
+        return tuple(_fact(kind, row) for row in rows)
+    forms = (known.form(table.name, _key(table, row), row) for row in rows)
+    return tuple(
+        _fact(kind, form) if isinstance(form, RowMapping) else from_plain(kind, form, table.name)
+        for form in forms
+        if form is not None
+    )

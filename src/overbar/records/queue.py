@@ -1,22 +1,23 @@
-"""What is to be done: films waiting to be read, claimed under a lease.
+"""What is to be done, claimed under a lease: films waiting to be read, and the leases of any such table.
 
 A worker that dies says nothing; its lease runs out and the next one starts the
-film again.
+work again.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
-from sqlalchemy import Connection, and_, delete, insert, or_, select, update
+from sqlalchemy import Connection, Row, Table, and_, delete, insert, or_, select, update
 
 from overbar.records import schema
 
 LEASE = timedelta(seconds=90)
-"""How long a silent worker keeps a film (own judgement: far longer than it reports progress)."""
+"""How long a silent worker keeps its work (own judgement: far longer than it reports progress)."""
 MOST_TRIES = 3
-"""A film whose reading stops this often without an answer is given up (own judgement)."""
+"""Work that stops this often without an answer is given up (own judgement)."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,8 @@ class Doing:
     doing: str
     asked_at: datetime
     tries: int
+    began_at: datetime | None = None
+    worker: str = ""
 
 
 def enqueue(connection: Connection, sha: str, now: datetime) -> None:
@@ -54,45 +57,68 @@ def enqueue(connection: Connection, sha: str, now: datetime) -> None:
 def claim(connection: Connection, worker: str, now: datetime) -> Task | None:
     """Take the film that waits longest, or one whose worker fell silent; None when there is none."""
     table = schema.work
-    free = or_(table.c.state == "waiting", and_(table.c.state == "running", table.c.lease_until < now))
-    row = connection.execute(
-        select(table.c.id, table.c.film_sha256, table.c.tries)
-        .where(free)
-        .order_by(table.c.tries, table.c.asked_at, table.c.id)
-        .limit(1)
-        .with_for_update(skip_locked=True)
-    ).first()
+    row = next_free(connection, table, now)
     if row is None:
         return None
     if row.tries >= MOST_TRIES:
         finish(connection, row.id, row.film_sha256, "failed", "Reading it stopped several times.")
         return claim(connection, worker, now)
-    connection.execute(
-        update(table)
-        .where(table.c.id == row.id)
-        .values(
-            state="running",
-            worker=worker,
-            lease_until=now + LEASE,
-            tries=row.tries + 1,
-            share=0.0,
-            doing="starting",
-        )
-    )
+    lease(connection, table, row, worker, now)
     connection.execute(
         update(schema.films).where(schema.films.c.sha256 == row.film_sha256).values(status="reading", why="")
     )
     return Task(row.id, row.film_sha256, worker)
 
 
-def renew(connection: Connection, task: Task, share: float, doing: str, now: datetime) -> bool:
-    """Say how far it is and keep the lease; False when somebody else has the film now."""
+def next_free(connection: Connection, table: Table, now: datetime) -> Row[Any] | None:
+    """Return the row that waits longest, or one whose worker fell silent; None when there is none."""
+    free = or_(table.c.state == "waiting", and_(table.c.state == "running", table.c.lease_until < now))
+    return connection.execute(
+        select(table)
+        .where(free)
+        .order_by(table.c.tries, table.c.asked_at, table.c.id)
+        .limit(1)
+        .with_for_update(skip_locked=True)
+    ).first()
+
+
+def lease(connection: Connection, table: Table, row: Row[Any], worker: str, now: datetime) -> None:
+    """Give a row to a worker."""
+    values = {"state": "running", "worker": worker, "lease_until": now + LEASE, "tries": row.tries + 1}
+    connection.execute(
+        update(table)
+        .where(table.c.id == row.id)
+        .values(values | {"share": 0.0, "doing": "starting", "began_at": now})
+    )
+
+
+def keep(
+    connection: Connection, table: Table, id_: int, worker: str, share: float, doing: str, now: datetime
+) -> bool:
+    """Say how far a row is and keep its lease; False when somebody else has it now."""
     done = connection.execute(
-        update(schema.work)
-        .where(schema.work.c.id == task.id, schema.work.c.worker == task.worker)
+        update(table)
+        .where(table.c.id == id_, table.c.worker == worker, table.c.state == "running")
         .values(lease_until=now + LEASE, share=share, doing=doing)
     )
     return done.rowcount == 1
+
+
+def holders(connection: Connection, table: Table) -> set[str]:
+    """Return the workers that hold a row."""
+    return set(connection.execute(select(table.c.worker).where(table.c.state == "running")).scalars())
+
+
+def let_go(connection: Connection, table: Table, worker: str, now: datetime) -> None:
+    """Take a dead worker's row away at once, so that the next one starts it again."""
+    connection.execute(
+        update(table).where(table.c.worker == worker, table.c.state == "running").values(lease_until=now)
+    )
+
+
+def renew(connection: Connection, task: Task, share: float, doing: str, now: datetime) -> bool:
+    """Say how far it is and keep the lease; False when somebody else has the film now."""
+    return keep(connection, schema.work, task.id, task.worker, share, doing, now)
 
 
 def holds(connection: Connection, task: Task) -> bool:
@@ -101,11 +127,13 @@ def holds(connection: Connection, task: Task) -> bool:
     return worker == task.worker
 
 
-def finish(connection: Connection, task_id: int, sha: str, status: str, why: str) -> None:
+def finish(connection: Connection, task_id: int, sha: str, status: str, why: str, problem: str = "") -> None:
     """Take the film off the list with the outcome shown on it."""
     connection.execute(delete(schema.work).where(schema.work.c.id == task_id))
     connection.execute(
-        update(schema.films).where(schema.films.c.sha256 == sha).values(status=status, why=why)
+        update(schema.films)
+        .where(schema.films.c.sha256 == sha)
+        .values(status=status, why=why, problem=problem)
     )
 
 
@@ -113,4 +141,7 @@ def underway(connection: Connection) -> list[Doing]:
     """Return every film waiting or being read, in the order they were asked for."""
     table = schema.work
     rows = connection.execute(select(table).order_by(table.c.asked_at, table.c.id))
-    return [Doing(r.film_sha256, r.state, r.share, r.doing, r.asked_at, r.tries) for r in rows]
+    return [
+        Doing(r.film_sha256, r.state, r.share, r.doing, r.asked_at, r.tries, r.began_at, r.worker)
+        for r in rows
+    ]

@@ -175,6 +175,7 @@ attempts = Table(
     Column("fault", String(20)),
     Column("source", String(8), nullable=False),
     Column("ref", String(200), nullable=False),
+    Column("swing_deg", Float),
 )
 
 films = Table(
@@ -199,6 +200,8 @@ films = Table(
     Column("reviewed_at", Moment),
     Column("keep_until", Date),
     Column("deleted_on", Date),
+    Column("problem", String(40), nullable=False, server_default=""),
+    Column("known_length", JSON),
     Index(None, "athlete_id", "filmed_at"),
 )
 
@@ -216,6 +219,74 @@ readings = Table(
 )
 """Readings are kept whole (compressed JSON); ``findings`` is the little that planning needs of it."""
 
+ladder_versions = Table(
+    "ladder_versions",
+    metadata,
+    Column("fingerprint", String(64), primary_key=True),
+    Column("skill", String(80), nullable=False),
+    Column("name", String(200), nullable=False),
+    Column("version", String(80), nullable=False),
+    Column("files", JSON, nullable=False),
+    Column("origin", String(12), nullable=False),
+    Column("made_from", String(64)),
+    Column("kept_at", Moment, nullable=False),
+    Column("kept_by", String(100), nullable=False),
+    Column("note", Text, nullable=False),
+)
+"""Ladders kept whole: ``files`` are the names and texts, ``fingerprint`` is their SHA-256."""
+
+ladder_moves = Table(
+    "ladder_moves",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    _athlete(),
+    Column("at", Moment, nullable=False),
+    Column("skill", String(80), nullable=False),
+    Column("from_version", ForeignKey("ladder_versions.fingerprint")),
+    Column("to_version", ForeignKey("ladder_versions.fingerprint"), nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("by", String(100), nullable=False),
+    Index(None, "athlete_id", "id"),
+)
+"""Which ladder an athlete is planned under, from when on; the last row counts."""
+
+ladder_drafts = Table(
+    "ladder_drafts",
+    metadata,
+    Column("skill", String(80), primary_key=True),
+    Column("made_from", String(64), nullable=False),
+    Column("files", JSON, nullable=False),
+    Column("changed_at", Moment, nullable=False),
+)
+"""What the coach is writing and has not saved yet; it may hold slips."""
+
+ladder_trials = Table(
+    "ladder_trials",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("version", ForeignKey("ladder_versions.fingerprint", ondelete="CASCADE"), nullable=False),
+    Column("kind", String(12), nullable=False),
+    Column("state", String(10), nullable=False),
+    Column("asked_at", Moment, nullable=False),
+    Column("seen_at", Moment, nullable=False),
+    Column("share", Float, nullable=False),
+    Column("doing", Text, nullable=False),
+    Column("result", JSON),
+    Index(None, "version", "kind"),
+)
+"""A version tried on the past or on simulated athletes: how far it is, and what came out of the latter."""
+
+ladder_trial_athletes = Table(
+    "ladder_trial_athletes",
+    metadata,
+    Column("trial_id", ForeignKey("ladder_trials.id", ondelete="CASCADE"), primary_key=True, nullable=False),
+    _athlete(primary=True),
+    Column("weeks", Integer, nullable=False),
+    Column("otherwise", JSON, nullable=False),
+    Column("why", Text, nullable=False),
+)
+"""What a version would have decided for one athlete: weeks made again, and those that differ, in words."""
+
 weeks = Table(
     "weeks",
     metadata,
@@ -231,6 +302,7 @@ weeks = Table(
     Column("reason", Text, nullable=False),
     Column("settled_at", Moment),
     Column("changed", JSON),
+    Column("ladder", ForeignKey("ladder_versions.fingerprint")),
     Index(None, "athlete_id", "week_starts"),
 )
 
@@ -260,8 +332,58 @@ work = Table(
     Column("share", Float, nullable=False),
     Column("doing", Text, nullable=False),
     UniqueConstraint("film_sha256"),
+    Column("began_at", Moment),
 )
 """Films to be read: at most one row a film; a lease that ran out makes it free again."""
+
+body_solves = Table(
+    "body_solves",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    _athlete(),
+    Column("asked", JSON, nullable=False),
+    Column("state", String(10), nullable=False),
+    Column("asked_at", Moment, nullable=False),
+    Column("worker", String(100), nullable=False),
+    Column("lease_until", Moment),
+    Column("tries", Integer, nullable=False),
+    Column("share", Float, nullable=False),
+    Column("doing", Text, nullable=False),
+    Column("began_at", Moment),
+    Column("done_at", Moment),
+    Column("why", Text, nullable=False),
+    Column("answer", JSON),
+    Index(None, "athlete_id", "asked_at"),
+)
+"""Full solves of the body model, from being asked for to the answer; leased like the films."""
+
+journal = Table(
+    "journal",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    _athlete(),
+    Column("at", Moment, nullable=False),
+    Column("kind", String(20), nullable=False),
+    Column("key", String(400), nullable=False),
+    Column("form", JSON, nullable=False),
+    Index(None, "athlete_id", "kind"),
+)
+"""What arrived or was corrected, and when; nothing in it is ever changed. It says what was known at a time.
+
+A row of a log without an entry here is older than the journal and counts as known on its own day.
+"""
+
+height_calibrations = Table(
+    "height_calibrations",
+    metadata,
+    _athlete(primary=True),
+    Column("made_at", Moment, nullable=False),
+    Column("made_by", String(100), nullable=False),
+    Column("film_sha256", String(64)),
+    Column("holds", JSON, nullable=False),
+    Column("value", JSON, nullable=False),
+)
+"""How far the film room reads an athlete's heights off, told by foot-assisted holds; the newest only."""
 
 deletions = Table(
     "deletions",

@@ -10,7 +10,6 @@ demo shows the same thing on every machine and in every year.
 from __future__ import annotations
 
 import json
-import os
 import zlib
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, replace
@@ -19,11 +18,13 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, delete, insert, null, select, update
 
 from overbar.athlete.person import Athlete
 from overbar.errors import BadInput, NotFound
-from overbar.film.reading import Reading
+from overbar.film.reading import KnownLength, Reading
+from overbar.film.scale import check_known_length
+from overbar.ladder import Ladder
 from overbar.planning.history import (
     AttemptLog,
     BodyNote,
@@ -34,16 +35,21 @@ from overbar.planning.history import (
     SessionLog,
 )
 from overbar.planning.verdict import Week
-from overbar.records import decisions, films, logs, queue, schema
+from overbar.records import decisions, films, journal, ladders, logs, queue, schema, solves
 from overbar.records.database import open_engine, reading, writing
 from overbar.records.decisions import StoredWeek
+from overbar.records.film_marks import KeptCalibration, calibration_of, keep_calibration, reckoned
 from overbar.records.films import NO_CONSENT, FilmConsent, FilmRow, FilmStore
 from overbar.records.findings import Findings, findings, with_filmed_set, with_filmed_tries
+from overbar.records.journal import Known
+from overbar.records.ladders import LadderDraft, LadderMove, LadderVersion
 from overbar.records.written import from_plain, to_plain
 from overbar.settings import Settings
 from overbar.strength.sets import LoggedSet
 
 Clock = Callable[[], datetime]
+ATHLETE, FINDINGS = "athlete", "findings"
+"""Kinds of the journal's entries beside the logs' tables."""
 
 
 @dataclass(frozen=True)
@@ -66,27 +72,27 @@ class House:
     fixed_today: date | None = None
 
 
-def open_records(settings: Settings, films_at: str = "", clock: Clock | None = None) -> Records:
+def open_records(settings: Settings, clock: Clock | None = None, make: bool = True) -> Records:
     """Open the records, making or migrating the database where needed.
 
     Parameters
     ----------
     settings : Settings
         Where the records are.
-    films_at : str
-        Folder or fsspec address of the film store, such as ``s3://bucket/films``; by
-        default that of ``OVERBAR_FILMS``, else the folder ``films`` of the records.
     clock : callable, optional
         Gives the time, timezone-aware; for tests.
+    make : bool
+        Make records where there are none; else that is an error.
 
     Raises
     ------
     BadInput
         The database cannot be opened, or a newer version made it.
+    NotFound
+        There are no records, and none are to be made.
     """
-    engine = open_engine(settings)
-    address = films_at or os.environ.get("OVERBAR_FILMS") or str(settings.records / "films")
-    store = FilmStore(address, settings.records / "film-copies")
+    engine = open_engine(settings, make)
+    store = FilmStore(settings.films or str(settings.records / "films"), settings.records / "film-copies")
     return Records(settings, engine, store, clock)
 
 
@@ -164,11 +170,16 @@ class Records:
             )
         _zone(athlete.time_zone)
         row = {"name": athlete.name, "time_zone": athlete.time_zone, "form": to_plain(athlete)}
-        table = schema.athletes
+        table, now = schema.athletes, self.now()
         with writing(self.engine) as c:
-            done = c.execute(update(table).where(table.c.id == athlete.id).values(row))
-            if done.rowcount == 0:
-                c.execute(insert(table).values(row | {"id": athlete.id, "added_at": self.now()}))
+            there = c.execute(select(table).where(table.c.id == athlete.id)).one_or_none()
+            if there is None:
+                c.execute(insert(table).values(row | {"id": athlete.id, "added_at": now}))
+            elif there.form != row["form"]:
+                if not journal.speaks_of(c, athlete.id, ATHLETE, ""):
+                    journal.write(c, athlete.id, ATHLETE, "", there.form, there.added_at)
+                journal.write(c, athlete.id, ATHLETE, "", row["form"], now)
+                c.execute(update(table).where(table.c.id == athlete.id).values(row))
 
     # --- what was done ---------------------------------------------------------------
 
@@ -215,7 +226,7 @@ class Records:
     def _put(self, athlete_id: str, fact: logs.Fact) -> bool:
         with writing(self.engine) as c:
             _athlete(c, athlete_id)
-            return logs.put(c, athlete_id, fact)
+            return logs.put(c, athlete_id, fact, self.now())
 
     # --- films -----------------------------------------------------------------------
 
@@ -282,11 +293,13 @@ class Records:
             films_row = films.film_with(c, row.sha256)
             current = _reading(c, row.sha256, corrected=True)
             if current is not None:
+                self._remember_findings(c, row)
                 c.execute(
                     update(schema.readings)
                     .where(schema.readings.c.film_sha256 == row.sha256)
                     .values(findings=self._findings(c, films_row, current))
                 )
+                self._note_findings(c, films_row)
         return films_row
 
     def set_consent(self, sha: str, consent: FilmConsent) -> FilmRow:
@@ -316,19 +329,71 @@ class Records:
                 "findings": self._findings(c, row, named),
             }
             table = schema.readings
+            self._remember_findings(c, row)
             done = c.execute(update(table).where(table.c.film_sha256 == row.sha256).values(values))
             if done.rowcount == 0:
                 c.execute(insert(table).values(values | {"film_sha256": row.sha256}))
+            self._note_findings(c, row)
             status = "read" if named.usable else "unusable"
             why = "" if named.usable else " ".join(problem.say for problem in named.problems)
+            problem = named.problems[0].id if named.problems and not named.usable else ""
             c.execute(
-                update(schema.films).where(schema.films.c.sha256 == row.sha256).values(status=status, why=why)
+                update(schema.films)
+                .where(schema.films.c.sha256 == row.sha256)
+                .values(status=status, why=why, problem=problem)
             )
 
     def reading(self, sha: str, original: bool = False) -> Reading | None:
         """Return what a film says, as corrected by the coach where it was; None before it is read."""
         with reading(self.engine) as c:
             return _reading(c, sha, corrected=not original)
+
+    def corrections(self, sha: str) -> list[dict[str, Any]]:
+        """Return the points put right in a film so far, in their order."""
+        with reading(self.engine) as c:
+            row = films.film_with(c, sha)
+            kept = c.execute(
+                select(schema.readings.c.corrections).where(schema.readings.c.film_sha256 == row.sha256)
+            ).scalar()
+        return _listed(kept)
+
+    def mark_length(self, sha: str, known: KnownLength | None, by: str) -> Reading | None:
+        """Keep a length marked in a film, or take it back; return the reading that follows, if it was read.
+
+        Raises
+        ------
+        BadInput
+            A length that cannot be meant; nothing is kept then.
+        """
+        row, original = self.film(sha), self.reading(sha, original=True)
+        if known is not None and original is not None:
+            check_known_length(known, original.film.width, original.film.height)
+        with writing(self.engine) as c:
+            c.execute(
+                update(schema.films)
+                .where(schema.films.c.sha256 == row.sha256)
+                .values(known_length=to_plain(known) if known is not None else null())
+            )
+        return self.reckon_again(row.sha256, by)
+
+    def calibration(self, athlete_id: str) -> KeptCalibration | None:
+        """Return how far an athlete's heights read off, as told by holds; None before that."""
+        with reading(self.engine) as c:
+            return calibration_of(c, athlete_id)
+
+    def calibrate_heights(self, athlete_id: str, kept: KeptCalibration | None, by: str) -> int:
+        """Keep an athlete's height calibration, or take it back; return how many readings it changed."""
+        with writing(self.engine) as c:
+            _athlete(c, athlete_id)
+            keep_calibration(c, athlete_id, kept)
+        return sum(self.reckon_again(film.sha256, by) is not None for film in self.films(athlete_id))
+
+    def reckon_again(self, sha: str, by: str) -> Reading | None:
+        """Reckon a film's numbers with all the coach added to it; None when it has no reading to reckon."""
+        original = self.reading(sha, original=True)
+        if original is None or not original.usable:
+            return None
+        return self.correct_reading(sha, self.corrections(sha), by)
 
     def correct_reading(
         self, sha: str, corrections: Any, by: str, corrected: Reading | None = None
@@ -349,13 +414,14 @@ class Records:
         with reading(self.engine) as c:
             row = films.film_with(c, sha)
             original = _reading(c, row.sha256, corrected=False)
+            kept = calibration_of(c, row.athlete_id)
+            calibration = kept.value if kept is not None else None
         if original is None:
             raise NotFound(f"the film {row.name} has not been read yet")
         if corrected is None:
-            from overbar.film import reread
-
-            corrected = reread(original, corrections)
+            corrected = reckoned(original, _listed(corrections), row.known_length, calibration)
         with writing(self.engine) as c:
+            self._remember_findings(c, row)
             c.execute(
                 update(schema.readings)
                 .where(schema.readings.c.film_sha256 == row.sha256)
@@ -367,7 +433,18 @@ class Records:
                     findings=self._findings(c, row, corrected),
                 )
             )
+            self._note_findings(c, row)
         return corrected
+
+    def _remember_findings(self, c: Connection, row: FilmRow) -> None:
+        """Write what was known of a film before the journal began, before it is replaced."""
+        found, read_at = _kept_findings(c, row.sha256)
+        if found is not None and not journal.speaks_of(c, row.athlete_id, FINDINGS, row.sha256):
+            journal.write(c, row.athlete_id, FINDINGS, row.sha256, _told(row, found), read_at)
+
+    def _note_findings(self, c: Connection, row: FilmRow) -> None:
+        found, _ = _kept_findings(c, row.sha256)
+        journal.write(c, row.athlete_id, FINDINGS, row.sha256, _told(row, found), self.now())
 
     def _findings(self, c: Connection, row: FilmRow, reading_: Reading) -> Any:
         zone = _zone(_athlete(c, row.athlete_id).time_zone)
@@ -403,8 +480,10 @@ class Records:
         with writing(self.engine) as c:
             return queue.renew(c, task, share, doing, datetime.now(UTC))
 
-    def finish_reading(self, task: queue.Task, outcome: Reading | str, status: str = "read") -> bool:
-        """Keep the outcome of a claimed film: a reading, or the reason there is none.
+    def finish_reading(
+        self, task: queue.Task, outcome: Reading | str, status: str = "read", problem: str = ""
+    ) -> bool:
+        """Keep the outcome of a claimed film: a reading, or the reason there is none and its problem's id.
 
         Returns False, and keeps nothing, when another worker has taken over.
         """
@@ -414,26 +493,83 @@ class Records:
         if isinstance(outcome, Reading):
             self.save_reading(task.film_sha256, outcome)
         row = self.film(task.film_sha256)
+        if isinstance(outcome, Reading) and (row.known_length or self.calibration(row.athlete_id)):
+            self.reckon_again(row.sha256, "the film worker")
         with writing(self.engine) as c:
             if isinstance(outcome, Reading):
-                status, why = row.status, row.why
+                status, why, problem = row.status, row.why, row.problem
             else:
                 why = outcome
-            queue.finish(c, task.id, task.film_sha256, status, why)
+            queue.finish(c, task.id, task.film_sha256, status, why, problem)
         return True
+
+    def let_go_of(self, dead: Callable[[str], bool]) -> None:
+        """Take their work from the workers that are dead, without waiting for their leases to run out."""
+        with writing(self.engine) as c:
+            for table in (schema.work, schema.body_solves):
+                for worker in queue.holders(c, table):
+                    if dead(worker):
+                        queue.let_go(c, table, worker, datetime.now(UTC) - timedelta(seconds=1))
 
     def underway(self) -> list[queue.Doing]:
         """Return films waiting or being read, with how far they are."""
         with reading(self.engine) as c:
             return queue.underway(c)
 
+    # --- full solves of the body model ---------------------------------------------------
+
+    def ask_solve(self, athlete_id: str, asked: dict[str, Any]) -> int:
+        """Ask for a full solve; what is still waiting or running for the athlete goes on instead."""
+        with writing(self.engine) as c:
+            _athlete(c, athlete_id)
+            return solves.ask(c, athlete_id, asked, datetime.now(UTC))
+
+    def claim_solve(self, worker: str) -> solves.SolveTask | None:
+        """Take the next body to solve for under a lease; None when there is nothing to do."""
+        with writing(self.engine) as c:
+            return solves.claim(c, worker, datetime.now(UTC))
+
+    def renew_solve(self, task: solves.SolveTask, share: float, doing: str) -> bool:
+        """Report progress and keep the lease; False when another worker has taken over."""
+        with writing(self.engine) as c:
+            return queue.keep(c, schema.body_solves, task.id, task.worker, share, doing, datetime.now(UTC))
+
+    def finish_solve(self, task: solves.SolveTask, outcome: dict[str, Any] | str) -> bool:
+        """Keep the answer, or the reason there is none; False when another worker has taken over."""
+        with writing(self.engine) as c:
+            return solves.finish(c, task, outcome, datetime.now(UTC))
+
+    def solve(self, athlete_id: str, solved: bool = False) -> solves.Solve | None:
+        """Return the newest solve asked for an athlete, or the newest that has an answer."""
+        with reading(self.engine) as c:
+            return solves.newest(c, athlete_id, solved)
+
+    def body_offset(self) -> dict[str, Any] | None:
+        """Return how far logged attempts have moved the body model's thresholds, as last reckoned."""
+        with reading(self.engine) as c:
+            row = c.execute(select(schema.house.c.value).where(schema.house.c.name == "body_offset")).scalar()
+        return json.loads(row) if row else None
+
+    def set_body_offset(self, offset: dict[str, Any]) -> None:
+        """Keep how far logged attempts have moved the body model's thresholds."""
+        with writing(self.engine) as c:
+            c.execute(delete(schema.house).where(schema.house.c.name == "body_offset"))
+            c.execute(insert(schema.house).values(name="body_offset", value=json.dumps(offset)))
+
     # --- decisions -------------------------------------------------------------------
 
     def save_week(self, week: Week, decided_at: datetime) -> int:
-        """Keep a verdict with its sessions; return its key."""
+        """Keep a verdict with its sessions and the ladder that decided; return its key.
+
+        An athlete planned for the first time stays on that ladder from now on.
+        """
         with writing(self.engine) as c:
-            _athlete(c, week.verdict.athlete_id)
-            return decisions.save_week(c, week, decided_at)
+            athlete = _athlete(c, week.verdict.athlete_id)
+            label = week.verdict.ladder_version
+            ladder = ladders.version_of_week(c, athlete.id, athlete.skill, label) if label else None
+            if ladder is not None:
+                ladders.stay(c, athlete.id, ladder, decided_at, self.house_coach(c), ladders.FIRST_PLAN)
+            return decisions.save_week(c, week, decided_at, ladder.fingerprint if ladder else None)
 
     def weeks(self, athlete_id: str) -> list[StoredWeek]:
         """Return every verdict of an athlete, oldest first."""
@@ -462,40 +598,160 @@ class Records:
             _athlete(c, athlete_id)
             decisions.say(c, athlete_id, word)
 
+    # --- ladders ---------------------------------------------------------------------
+
+    def ladder_for(self, athlete_id: str) -> Ladder:
+        """Return the ladder an athlete is planned under, or would start with."""
+        with reading(self.engine) as c:
+            return ladders.ladder_of(c, athlete_id, _athlete(c, athlete_id).skill)
+
+    def ladder_of_skill(self, skill: str) -> Ladder:
+        """Return the ladder new athletes of a skill start with."""
+        with reading(self.engine) as c:
+            return ladders.ladder_of(c, "", skill)
+
+    def ladder(self, version: str) -> Ladder:
+        """Return a kept ladder by fingerprint, the beginning of one, or the version verdicts show."""
+        with reading(self.engine) as c:
+            whole = len(version) == ladders.WHOLE
+            return ladders.ladder_with(c, version if whole else ladders.version_named(c, version).fingerprint)
+
+    def ladder_versions(self, skill: str | None = None) -> list[LadderVersion]:
+        """Return every version there is, newest first, with how many athletes are planned under it."""
+        with reading(self.engine) as c:
+            return ladders.versions(c, skill)
+
+    def ladder_version(self, version: str) -> LadderVersion:
+        """Return what is known of one version."""
+        with reading(self.engine) as c:
+            return ladders.version_named(c, version)
+
+    def keep_ladder(self, ladder: Ladder, note: str = "", made_from: str | None = None) -> LadderVersion:
+        """Keep a ladder as a version; nobody is moved. The same texts twice are one version."""
+        with writing(self.engine) as c:
+            if made_from is not None:
+                base = ladders.version_named(c, made_from)
+                ladders.keep(c, ladders.ladder_with(c, base.fingerprint), self.now(), origin=base.origin)
+                made_from = base.fingerprint
+            ladders.keep(c, ladder, self.now(), self.house_coach(c), note.strip(), made_from)
+            return ladders.version_named(c, ladder.fingerprint)
+
+    def move_to_ladder(self, athlete_ids: Iterable[str], version: str, reason: str) -> tuple[str, ...]:
+        """Move athletes to a version, with a reason that is kept; return who was on another one."""
+        with writing(self.engine) as c:
+            ladder = ladders.ladder_with(c, ladders.version_named(c, version).fingerprint)
+            return ladders.move(c, athlete_ids, ladder, self.now(), self.house_coach(c), reason)
+
+    def ladder_moves(self, athlete_id: str) -> tuple[LadderMove, ...]:
+        """Return which versions an athlete was set on, when and why, oldest first."""
+        with reading(self.engine) as c:
+            return ladders.moves_of(c, athlete_id)
+
+    def on_ladder(self, athlete_id: str) -> str | None:
+        """Return the fingerprint of the version an athlete is planned under; None before the first plan."""
+        with reading(self.engine) as c:
+            return ladders.standing_on(c, athlete_id, _athlete(c, athlete_id).skill)
+
+    def standing_on_ladders(self, skill: str) -> dict[str, str]:
+        """Return the fingerprint of the version each athlete of a skill is planned under."""
+        with reading(self.engine) as c:
+            return ladders.standing(c, skill)
+
+    def start_new_athletes_with(self, version: str) -> LadderVersion:
+        """Let new athletes of the skill start with a version; return it."""
+        with writing(self.engine) as c:
+            found = ladders.version_named(c, version)
+            ladders.keep(c, ladders.ladder_with(c, found.fingerprint), self.now(), origin=found.origin)
+            ladders.start_with(c, found.skill, found.fingerprint)
+            return found
+
+    def new_athletes_start_with(self, skill: str) -> str:
+        """Return the fingerprint of the version new athletes of a skill start with."""
+        return self.ladder_of_skill(skill).fingerprint
+
+    def ladder_draft(self, skill: str) -> LadderDraft | None:
+        """Return what the coach is writing on a skill's ladder, or None."""
+        with reading(self.engine) as c:
+            return ladders.draft_of(c, skill)
+
+    def keep_ladder_draft(self, skill: str, made_from: str, files: Iterable[tuple[str, str]]) -> None:
+        """Keep what the coach is writing, slips and all."""
+        with writing(self.engine) as c:
+            ladders.keep_draft(c, skill, made_from, tuple(files), self.now())
+
+    def drop_ladder_draft(self, skill: str) -> None:
+        """Throw away what the coach was writing."""
+        with writing(self.engine) as c:
+            ladders.drop_draft(c, skill)
+
+    @staticmethod
+    def house_coach(c: Connection) -> str:
+        """Return the coach's name inside a transaction."""
+        row = c.execute(select(schema.house.c.value).where(schema.house.c.name == "house")).scalar()
+        return from_plain(House, json.loads(row), "house").coach if row else ""
+
     # --- the whole of one athlete ------------------------------------------------------
 
-    def history(self, athlete_id: str, until: date | None = None) -> History:
+    def history(
+        self,
+        athlete_id: str,
+        until: date | None = None,
+        known_at: datetime | None = None,
+        stored: list[StoredWeek] | None = None,
+    ) -> History:
         """Return everything known of an athlete up to and including a day.
 
         What the films show stands in it: counted sets in place of the logged ones
         they show, tries as the film judged them, heights and times with their
         uncertainty. A reading the coach corrected counts as corrected.
+
+        Parameters
+        ----------
+        athlete_id : str
+        until : datetime.date, optional
+            Last day; everything when None.
+        known_at : datetime.datetime, optional
+            Leave out what arrived later, and undo later corrections: the history as a
+            decision made at that moment saw it.
+        stored : list of StoredWeek, optional
+            The athlete's verdicts when the caller has read them already.
         """
         with reading(self.engine) as c:
             athlete = _athlete(c, athlete_id)
+            known = None if known_at is None else journal.known_at(c, athlete_id, known_at)
+            if known is not None:
+                form = known.form(ATHLETE, "", None)
+                athlete = from_plain(Athlete, form, f"athlete {athlete_id}") if form else athlete
             end = None if until is None else _end_of(until, athlete.time_zone)
-            sets = logs.sets_of(c, athlete_id, until)
-            body = logs.facts_of(c, BodyNote, athlete_id, until)
-            measurements = logs.facts_of(c, Measurement, athlete_id, until)
-            attempts = logs.facts_of(c, AttemptLog, athlete_id, until)
-            filmed = _film_findings(c, athlete_id, end)
-            for row, found in filmed:
+            if known_at is not None:
+                end = known_at if end is None else min(end, known_at)
+            sets = logs.sets_of(c, athlete_id, until, known)
+            body = logs.facts_of(c, BodyNote, athlete_id, until, known)
+            measurements = logs.facts_of(c, Measurement, athlete_id, until, known)
+            attempts = logs.facts_of(c, AttemptLog, athlete_id, until, known)
+            filmed = _film_findings(c, athlete_id, end, known)
+            for told, found in filmed:
                 if found.filmed_set is not None:
                     on = found.film.on
                     mass = _mass_on(body, on, athlete.body_mass_kg)
-                    sets = with_filmed_set(sets, found.filmed_set, on, row.exercise, mass, row.added_kg)
+                    sets = with_filmed_set(
+                        sets, found.filmed_set, on, told["exercise"], mass, told["added_kg"]
+                    )
             tries = tuple(one for _, found in filmed for one in found.attempts)
             seen = tuple(one for _, found in filmed for one in found.measurements)
+            weeks = decisions.weeks_of(c, athlete_id) if stored is None else stored
+            if known_at is not None:
+                weeks = decisions.as_they_stood(weeks, known_at)
             return History(
                 athlete=athlete,
                 sets=tuple(sorted(sets, key=lambda one: (one.on, one.order))),
-                sessions=logs.facts_of(c, SessionLog, athlete_id, until),
+                sessions=logs.facts_of(c, SessionLog, athlete_id, until, known),
                 body=body,
-                pain=logs.facts_of(c, PainReport, athlete_id, until),
+                pain=logs.facts_of(c, PainReport, athlete_id, until, known),
                 measurements=tuple(sorted((*measurements, *seen), key=lambda one: (one.on, one.test))),
                 attempts=with_filmed_tries(attempts, tries),
                 films=tuple(found.film for _, found in filmed),
-                weeks=decisions.past_weeks(decisions.weeks_of(c, athlete_id), _monday_after(until)),
+                weeks=decisions.past_weeks(weeks, _monday_after(until)),
                 coach=decisions.words_of(c, athlete_id, end),
             )
 
@@ -512,13 +768,34 @@ def _athlete(c: Connection, athlete_id: str) -> Athlete:
     return from_plain(Athlete, form, f"athlete {athlete_id}")
 
 
-def _film_findings(c: Connection, athlete_id: str, end: datetime | None) -> list[tuple[FilmRow, Findings]]:
+def _film_findings(
+    c: Connection, athlete_id: str, end: datetime | None, known: Known | None
+) -> list[tuple[dict[str, Any], Findings]]:
+    """What the films add: what was said about each, and its findings, as they were known."""
     rows = films.films_of(c, athlete_id, end)
     table = schema.readings
     shas = [row.sha256 for row in rows]
     kept = c.execute(select(table.c.film_sha256, table.c.findings).where(table.c.film_sha256.in_(shas))).all()
-    found = {row.film_sha256: row.findings for row in kept}
-    return [(row, from_plain(Findings, found[row.sha256], row.name)) for row in rows if row.sha256 in found]
+    now = {row.film_sha256: row.findings for row in kept}
+    out = []
+    for row in rows:
+        told = _told(row, now[row.sha256]) if row.sha256 in now else None
+        if known is not None:
+            told = known.form(FINDINGS, row.sha256, told)
+        if told is not None:
+            out.append((told, from_plain(Findings, told["findings"], row.name)))
+    return out
+
+
+def _told(row: FilmRow, found: Any) -> dict[str, Any]:
+    """What the history takes from a film: what was said about it, and its findings."""
+    return {"exercise": row.exercise, "added_kg": row.added_kg, "findings": found}
+
+
+def _kept_findings(c: Connection, sha: str) -> tuple[Any, Any]:
+    table = schema.readings
+    row = c.execute(select(table.c.findings, table.c.read_at).where(table.c.film_sha256 == sha)).one_or_none()
+    return (None, None) if row is None else (row.findings, row.read_at)
 
 
 def _reading(c: Connection, sha: str, corrected: bool) -> Reading | None:
@@ -536,6 +813,11 @@ def _reading(c: Connection, sha: str, corrected: bool) -> Reading | None:
 
 def _packed(reading_: Reading) -> bytes:
     return zlib.compress(json.dumps(reading_.to_json(), allow_nan=False).encode(), 6)
+
+
+def _listed(corrections: Any) -> list[dict[str, Any]]:
+    """Return kept points as a list; older records keep a single one."""
+    return [corrections] if isinstance(corrections, dict) else list(corrections or [])
 
 
 def _plain(corrections: Any) -> Any:

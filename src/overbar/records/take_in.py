@@ -12,7 +12,6 @@ from pathlib import Path
 
 from overbar.athlete.person import Athlete
 from overbar.errors import BadInput
-from overbar.ladder import load_ladder
 from overbar.planning.history import AttemptLog, BodyNote, PainReport, SessionLog
 from overbar.records import tables
 from overbar.records.pieces import Fact, Ground, NotUnderstood, Parsed, Understood
@@ -93,7 +92,7 @@ def ground_of(records: Records, athlete_id: str) -> Ground:
     known += [(note.on, note.body_mass_kg) for note in notes if note.body_mass_kg is not None]
     return Ground(
         today=records.today(athlete_id),
-        ladder=load_ladder(athlete.skill),
+        ladder=records.ladder_for(athlete_id),
         unit=athlete.mass_unit,
         body_mass_kg=tuple(known),
         bands={band.name: band.help_at_mid_pull_kg for band in athlete.kit.bands},
