@@ -16,6 +16,7 @@ from overbar.log import set_up_logging
 
 PANELS: dict[str, tuple[str, ...]] = {
     "The coach's day": ("demo", "serve", "week", "take-in", "report", "calendar"),
+    "The ladder": ("ladders", "take-in-ladder", "move-ladder", "replay"),
     "Measure and compute": ("film", "strength", "forecast", "body", "dry-run"),
     "Look after the records": ("backup", "restore", "hand-over", "forget"),
 }

@@ -20,7 +20,7 @@ def backup(
     from overbar.records.backup import back_up
     from overbar.settings import read_settings
 
-    kept = open_records(read_settings(records or None, database or None))
+    kept = open_records(read_settings(records or None, database or None), make=False)
     try:
         with shown_progress() as progress:
             counts = back_up(kept, Path(out), progress)

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Annotated, Any, Literal, cast
+from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
 
 import typer
+
+if TYPE_CHECKING:
+    from overbar.mechanics.margins import Offset
 
 
 def body(
@@ -27,6 +30,9 @@ def body(
     ] = None,
     segments: Annotated[str, typer.Option(help="With --full: de_leva or winter.")] = "de_leva",
     full: Annotated[bool, typer.Option(help="Solve for this very body: minutes.")] = False,
+    records: Annotated[
+        str, typer.Option(help="Folder of records whose logged tries move the thresholds.")
+    ] = "",
     json_out: Annotated[Path | None, typer.Option("--json", help="Write it all to this JSON file.")] = None,
 ) -> None:
     """Strength or technique: the threshold with its band, the margin, and the levers ranked."""
@@ -59,6 +65,7 @@ def body(
         speed=1.0 if first_rep is None else speed_from_first_rep(first_rep, pull),
         dip_over_pull=None if dip is None else dip / pull,
     )
+    offset = _learnt(records) if records else None
     if full:
         from overbar.cli.progress_bar import shown_progress
         from overbar.mechanics.full_solve import solve_in_full
@@ -66,12 +73,14 @@ def body(
         named = cast(Literal["de_leva", "winter"], segments)
         with shown_progress() as tell:
             found, beside = solve_in_full(
-                table, person, angle, segments=named, leg_length_m=legs, progress=tell
+                table, person, angle, segments=named, leg_length_m=legs, offset=offset, progress=tell
             )
     else:
         if legs is not None or segments != "de_leva":
             raise BadInput("--legs and --segments change nothing in the table", do="Add --full.")
-        found, beside = answer(table, person, angle), reference_of(table, angle)
+        found, beside = answer(table, person, angle, offset), reference_of(
+            table, angle, stature, sex, person.hang_m
+        )
     if json_out is not None:
         write_whole(json_out, json.dumps(found.to_json(beside), indent=1) + "\n")
 
@@ -100,6 +109,21 @@ def body(
     typer.echo(CAUTION)
 
 
+def _learnt(folder: str) -> Offset:
+    """Return how far the tries in some records move the thresholds."""
+    from overbar.cli.progress_bar import shown_progress
+    from overbar.records import open_records
+    from overbar.records.tries import learn_from_tries
+    from overbar.settings import read_settings
+
+    kept = open_records(read_settings(folder))
+    try:
+        with shown_progress() as tell:
+            return learn_from_tries(kept, tell)
+    finally:
+        kept.close()
+
+
 def body_table(
     out: Annotated[Path, typer.Argument(help="File to write the table to.")],
     cluster: Annotated[
@@ -118,7 +142,7 @@ def body_table(
 
     todo = jobs(quick)
     solved: list[Any] = []
-    paths: dict[str, Any] = {}
+    paths: list[Any] = []
     own = None
     if not cluster:
         own = LocalCluster(n_workers=workers, threads_per_worker=1, dashboard_address=None)
@@ -127,7 +151,7 @@ def body_table(
         for count, future in enumerate(as_completed(waiting), start=1):
             points, figures = future.result()
             solved += points
-            paths.update(figures)
+            paths += figures
             tell(count / len(todo), f"{len(solved)} bodies solved")
     if own is not None:
         own.close()

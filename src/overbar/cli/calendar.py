@@ -25,7 +25,7 @@ def calendar(
     from overbar.report.sessions_calendar import calendar_of
     from overbar.settings import read_settings
 
-    kept = open_records(read_settings(records or None, database or None))
+    kept = open_records(read_settings(records or None, database or None), make=False)
     try:
         current = current_week(kept, athlete, kept.today(athlete))
         starts = at.time() if at else None

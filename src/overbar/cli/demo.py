@@ -41,7 +41,6 @@ def demo(
 
 def _show_decisions(settings: Settings) -> None:
     """Print this week's decisions, the most urgent first."""
-    from overbar.ladder import load_ladder
     from overbar.planning import decide
     from overbar.records import open_records
 
@@ -50,7 +49,10 @@ def _show_decisions(settings: Settings) -> None:
         today = kept.today()
         typer.echo(f"Today is {today:%A %d %B %Y} there. This week's decisions:")
         decided = [
-            (athlete.name, decide(kept.history(athlete.id, today), load_ladder(athlete.skill), today).verdict)
+            (
+                athlete.name,
+                decide(kept.history(athlete.id, today), kept.ladder_for(athlete.id), today).verdict,
+            )
             for athlete in kept.athletes()
         ]
     finally:

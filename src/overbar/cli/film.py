@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
-    from overbar.film.reading import Measured, Reading
+    from overbar.film.reading import KnownLength, Measured, Reading
 
 
 def film(
@@ -27,32 +27,48 @@ def film(
     careful: Annotated[
         bool, typer.Option(help="Use the larger net and look at every frame: slower.")
     ] = False,
+    known_length: Annotated[
+        str | None,
+        typer.Option(
+            metavar="X1,Y1,X2,Y2=M",
+            help="A length marked in the first picture, in upright pixels and metres: a plate's diameter, "
+            "the bar's height over the floor. For example 812,640,812,676=0.45.",
+        ),
+    ] = None,
 ) -> None:
     """Read one film: reps, heights, timing, attempts, and the one fault to work on.
 
     An unusable film ends with exit code 3 and the reason in words; nothing is written then.
     """
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
-
+    from overbar.cli.progress_bar import shown_progress
     from overbar.film import read_film, write_overlay
     from overbar.settings import read_settings
 
-    console = Console(stderr=True)
-    columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
-        task = bar.add_task("opening", total=1.0)
-
-        def tell(share: float, doing: str) -> None:
-            bar.update(task, completed=share, description=doing)
-
-        reading = read_film(file, stature, mass, careful, tell, read_settings().cache)
+    marked = known_length_of(known_length) if known_length else None
+    with shown_progress() as tell:
+        reading = read_film(file, stature, mass, careful, tell, read_settings().cache, marked)
         if overlay:
             write_overlay(file, reading, overlay, tell)
     if json_out:
         write_whole(json_out, json.dumps(reading.to_json(), separators=(",", ":")))
     for line in summary(reading):
         typer.echo(line)
+
+
+def known_length_of(text: str) -> KnownLength:
+    """Read a marked length, such as ``812,640,812,676=0.45``."""
+    from overbar.errors import BadInput
+    from overbar.film.reading import KnownLength
+
+    points, _, metres = text.partition("=")
+    try:
+        x1, y1, x2, y2 = (float(number) for number in points.split(","))
+        return KnownLength(x1, y1, x2, y2, float(metres))
+    except ValueError as error:
+        raise BadInput(
+            f"the marked length {text!r} is not four pixels and metres",
+            do="Write it like 812,640,812,676=0.45.",
+        ) from error
 
 
 def write_whole(path: Path, text: str) -> None:
@@ -82,6 +98,9 @@ def summary(reading: Reading) -> list[str]:
         cm, sd = (number * hang.m * 100 for number in (value.value, value.sd))
         return f"{value.value:+.2f} ± {value.sd:.2f} L ({cm:+.0f} ± {sd:.0f} cm)"
 
+    def speed(value: Measured | None) -> str:
+        return f", {value.value:.2f} ± {value.sd:.2f} m/s" if value is not None else ""
+
     lines = [
         f"{reading.film.name}: {reading.film.duration_s:.1f} s, seen from the "
         f"{'side, askew' if reading.view.kind == 'oblique' else reading.view.kind}; "
@@ -94,13 +113,14 @@ def summary(reading: Reading) -> list[str]:
     for rep in reading.reps:
         if rep.kind == "negative":
             lines.append(
-                f"  {rep.from_s:5.1f} s  lowering, {rep.to_s - rep.from_s:.1f} s from support to hang"
+                f"  {rep.from_s:5.1f} s  lowering, "
+                f"{(rep.to_s - rep.from_s) / reading.film.slowed:.1f} s from support to hang"
             )
             continue
         says = "counts" if rep.counted else f"does not count: {rep.why_not}"
         lines.append(
-            f"  {rep.from_s:5.1f} s  {names[rep.kind]}, shoulder {height(rep.peak_shoulder_L)}, "
-            f"{rep.mean_speed_mps.value:.2f} ± {rep.mean_speed_mps.sd:.2f} m/s; {says}"
+            f"  {rep.from_s:5.1f} s  {names[rep.kind]}, shoulder {height(rep.peak_shoulder_L)}"
+            f"{speed(rep.mean_speed_mps)}; {says}"
         )
     outcome = {"valid": "valid", "over_not_clean": "over, not clean", "failed": "not over"}
     for attempt in reading.attempts:

@@ -77,18 +77,17 @@ def _from_sets(path: Path, on: date | None, sex: str) -> Ahead:
 
 def _from_records(athlete: str, on: date | None, records: str, database: str) -> tuple[str, Ahead]:
     """Look ahead to every gate from where the athlete stands to the first tries."""
-    from overbar.ladder import load_ladder
     from overbar.planning.outlook import look_ahead
     from overbar.records import open_records
     from overbar.settings import read_settings
 
-    kept = open_records(read_settings(records or None, database or None))
+    kept = open_records(read_settings(records or None, database or None), make=False)
     try:
         day = on or kept.today(athlete)
-        history = kept.history(athlete, day)
+        history, ladder = kept.history(athlete, day), kept.ladder_for(athlete)
     finally:
         kept.close()
-    return history.athlete.name, look_ahead(history, load_ladder(history.athlete.skill), day)
+    return history.athlete.name, look_ahead(history, ladder, day)
 
 
 def _plain(when: When | None) -> dict[str, Any]:

@@ -21,7 +21,7 @@ def forget(
     from overbar.records.forget import forget as erase
     from overbar.settings import read_settings
 
-    kept = open_records(read_settings(records or None, database or None))
+    kept = open_records(read_settings(records or None, database or None), make=False)
     try:
         name = kept.athlete(athlete).name
         typed = sure or typer.prompt(f"This erases {name} for good. Type {athlete} to go on")

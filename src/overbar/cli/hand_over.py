@@ -20,7 +20,7 @@ def hand_over(
     from overbar.records.hand_over import hand_over as write_out
     from overbar.settings import read_settings
 
-    kept = open_records(read_settings(records or None, database or None))
+    kept = open_records(read_settings(records or None, database or None), make=False)
     target = out or f"{athlete}.zip"
     try:
         names = write_out(kept, athlete, Path(target))

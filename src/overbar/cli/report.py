@@ -23,7 +23,7 @@ def report(
     from overbar.report.from_records import report_from_records
     from overbar.settings import read_settings
 
-    kept = open_records(read_settings(records or None, database or None))
+    kept = open_records(read_settings(records or None, database or None), make=False)
     try:
         block, pdf = report_from_records(kept, athlete, on.date() if on else kept.today(athlete), weeks)
     finally:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import logging
+import os
 import sys
+import threading
+import time
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -15,6 +19,12 @@ if TYPE_CHECKING:
     from overbar.records import Records
     from overbar.settings import Settings
 
+log = logging.getLogger(__name__)
+
+LOOK_S = 0.5
+"""How often it is looked whether the worker still lives, s."""
+STEADY_S = 60.0
+"""A worker that lived so long was in order; no pause before the next is longer, s."""
 GRACE_S = 2
 """How long open answers may take when the desk is stopped."""
 
@@ -57,7 +67,9 @@ def open_desk(
 
     hosts = guarded_host(host, access_token)
     records = open_records(settings)
-    worker = start_worker(settings)
+    stop = threading.Event()
+    keeper = threading.Thread(target=keep_worker, args=(settings, records, stop), name="worker keeper")
+    keeper.start()
     name = f"[{host}]" if ":" in host else host
     print(f"The desk is open at http://{name}:{port}/ (Ctrl-C stops it).", file=sys.stderr)
     try:
@@ -70,8 +82,8 @@ def open_desk(
             timeout_graceful_shutdown=GRACE_S,
         )
     finally:
-        worker.terminate()
-        worker.join(timeout=10)
+        stop.set()
+        keeper.join(timeout=15)
         records.close()
 
 
@@ -90,12 +102,50 @@ def desk_and_sheets(
     return app
 
 
+def keep_worker(settings: Settings, records: Records, stop: threading.Event) -> None:
+    """Keep a process that reads the waiting films, and start another when it was killed.
+
+    What a dead worker had in hand is free again at once. One that ends soon after it
+    began is started again after a pause that doubles each time.
+    """
+    from overbar.records.work import is_dead
+
+    pause = LOOK_S
+    while not stop.is_set():
+        records.let_go_of(is_dead)
+        process, began = start_worker(settings), time.monotonic()
+        while process.is_alive() and not stop.wait(LOOK_S):
+            pass
+        if stop.is_set():
+            process.terminate()
+            process.join(timeout=10)
+            return
+        process.join()
+        log.warning("the film worker ended with code %s and is started again", process.exitcode)
+        pause = LOOK_S if time.monotonic() - began > STEADY_S else min(2 * pause, STEADY_S)
+        stop.wait(pause)
+
+
 def start_worker(settings: Settings) -> BaseProcess:
     """Start the process that reads the waiting films."""
     from multiprocessing import get_context
 
-    from overbar.records.work import work
-
-    process = get_context("spawn").Process(target=work, args=(settings,), daemon=True)
+    process = get_context("spawn").Process(target=_work_beside, args=(settings,), daemon=True)
     process.start()
     return process
+
+
+def _work_beside(settings: Settings) -> None:
+    """Work until the desk is gone, however it went."""
+    from multiprocessing import parent_process
+
+    from overbar.records.work import work
+
+    def end_with(desk: BaseProcess) -> None:
+        desk.join()
+        os._exit(1)
+
+    desk = parent_process()
+    if desk is not None:
+        threading.Thread(target=end_with, args=(desk,), daemon=True).start()
+    work(settings)

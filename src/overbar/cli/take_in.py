@@ -27,7 +27,7 @@ def take_in(
     from overbar.records.take_in import take_in_file
     from overbar.settings import read_settings
 
-    kept = open_records(read_settings(records or None, database or None))
+    kept = open_records(read_settings(records or None, database or None), make=False)
     try:
         if file != "-":
             outcome = take_in_file(kept, Path(file), athlete, dry)

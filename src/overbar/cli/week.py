@@ -19,18 +19,17 @@ def week(
     json_out: Annotated[str, typer.Option("--json", help="Write it as JSON, - for standard output.")] = "",
 ) -> None:
     """Decide an athlete's next week: verdict, every rule with its evidence, sessions in their plates."""
-    from overbar.ladder import load_ladder
     from overbar.planning import decide, json_of
     from overbar.records import open_records
     from overbar.settings import read_settings
 
-    kept = open_records(read_settings(records or None, database or None))
+    kept = open_records(read_settings(records or None, database or None), make=False)
     try:
         day = on.date() if on else kept.today(athlete)
-        history = kept.history(athlete, day)
+        history, ladder = kept.history(athlete, day), kept.ladder_for(athlete)
     finally:
         kept.close()
-    decided = decide(history, load_ladder(history.athlete.skill), day)
+    decided = decide(history, ladder, day)
     if json_out:
         _write(json_of(decided), json_out)
     if json_out != "-":

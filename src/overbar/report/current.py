@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from overbar.ladder import load_ladder
 from overbar.planning import decide
 from overbar.planning.verdict import Week
 from overbar.records import Records
@@ -38,4 +37,4 @@ def current_week(records: Records, athlete_id: str, on: date) -> CurrentWeek:
     if agreed and (week := agreed[-1].holds) is not None:
         return CurrentWeek(week, agreed=True)
     history = records.history(athlete_id, on)
-    return CurrentWeek(decide(history, load_ladder(history.athlete.skill), on), agreed=False)
+    return CurrentWeek(decide(history, records.ladder_for(athlete_id), on), agreed=False)

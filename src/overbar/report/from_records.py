@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from overbar.ladder import load_ladder
 from overbar.planning.outlook import look_ahead
 from overbar.records import Records
 from overbar.report.block import USUAL_WEEKS, BlockReport, block_report
@@ -28,7 +27,7 @@ def report_from_records(
         Length of the block.
     """
     history = records.history(athlete_id, on)
-    ladder = load_ladder(history.athlete.skill)
+    ladder = records.ladder_for(athlete_id)
     first = on - timedelta(days=on.weekday(), weeks=weeks)
     current = current_week(records, athlete_id, on)
     ahead = look_ahead(history, ladder, on)

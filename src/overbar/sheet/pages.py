@@ -10,7 +10,6 @@ from fastapi.responses import FileResponse, HTMLResponse, JSONResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from starlette.responses import Response
 
-from overbar.ladder import load_ladder
 from overbar.records import Records
 from overbar.sheet.link import Links
 from overbar.sheet.log import session_facts
@@ -72,7 +71,7 @@ def sheet_router(records: Records, links: Links) -> APIRouter:
         held = [week for week in (stored.holds for stored in records.weeks(athlete_id)) if week is not None]
         history = records.history(athlete_id, today)
         return JSONResponse(
-            phone_data(athlete, week_on(held, today), history, load_ladder(athlete.skill), today)
+            phone_data(athlete, week_on(held, today), history, records.ladder_for(athlete_id), today)
         )
 
     @router.post("/{link}/log")
@@ -80,7 +79,7 @@ def sheet_router(records: Records, links: Links) -> APIRouter:
         """Keep what the phone sends; the same again changes nothing."""
         athlete_id = links.athlete_id(link)
         athlete = records.athlete(athlete_id)
-        ladder = load_ladder(athlete.skill)
+        ladder = records.ladder_for(athlete_id)
         today = records.today(athlete_id)
         masses = [note.body_mass_kg for note in records.history(athlete_id, today).body if note.body_mass_kg]
         mass = masses[-1] if masses else athlete.body_mass_kg
