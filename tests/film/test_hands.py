@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from overbar.film.hands import HIGH, WIDE, cut_strip, hand_ends
+from overbar.film.hands import HIGH, WIDE, Strips, cut_strip, hand_ends, plumb
+from overbar.film.track import turn
 
 SKIN = (200, 150, 120)
 BAR = (95, 96, 100)
@@ -32,6 +33,32 @@ def test_before_a_ground_of_skin_colour_the_bar_still_breaks_it_off():
     by_colour, _, broken = hand_ends(strip(SKIN, 40), 52)
     assert by_colour is None
     assert broken == pytest.approx(40, abs=3)
+
+
+@pytest.mark.parametrize("ground", [(110, 160, 220), (90, 130, 60), (225, 225, 220)])
+def test_fingers_in_their_own_shade_belong_to_the_hand(ground):
+    """A light forearm, fingers a third as bright, a bar that runs on upwards: the hand ends where they do."""
+    picture = strip(ground, 48).astype(float)
+    picture[40:48, 15:25] = np.array(SKIN) * 0.45
+    by_odds, by_colour, _ = hand_ends(np.clip(picture, 0, 255).astype(np.uint8), 60)
+    assert by_odds == pytest.approx(40, abs=2)
+    assert by_colour is None or by_colour > 44
+
+
+def test_an_end_on_bar_of_nearly_the_hands_colour_is_too_thin_to_be_it():
+    picture = strip((110, 160, 220), 40).astype(float)
+    picture[:40, 19:22] = (180, 145, 125)
+    by_odds, _, _ = hand_ends(np.clip(picture, 0, 255).astype(np.uint8), 52)
+    assert by_odds == pytest.approx(40, abs=2)
+
+
+def test_strips_of_a_leaning_phone_tell_heights_as_if_it_stood():
+    place = np.array([[[180.0, 100.0, 1.25, 60.0]] * 2])
+    strips = Strips(np.array([0]), np.zeros((1, 2, HIGH, WIDE, 3), np.uint8), place)
+    level = plumb(strips, 5.0, (640.0, 360.0)).place[0, 0]
+    middle = np.array([180.0 + WIDE / 2 * 1.25, 100.0 + 40 * 1.25])
+    upright = turn(middle, -5.0, (640.0, 360.0))
+    assert level[1] + 40 * level[2] == pytest.approx(upright[1], abs=0.5)
 
 
 def test_where_nothing_is_told_nothing_is_said():

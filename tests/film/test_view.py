@@ -92,5 +92,5 @@ def test_an_oblique_view_shortens_fore_and_aft_by_its_cosine_and_a_front_view_sh
         return Looking(View(kind, "right", Measured(degrees, 8.0)), 1, "right", 0.8).foreshortening
 
     assert seen("side", 0.0) == pytest.approx(1.0)
-    assert seen("oblique", 60.0) == pytest.approx(0.5)
+    assert seen("oblique", 45.0) == pytest.approx(np.sqrt(0.5))
     assert seen("front", 90.0) == 1.0

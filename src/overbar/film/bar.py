@@ -17,13 +17,6 @@ from overbar.film.view import Looking
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-SHOULDER_TOP = 0.026
-"""Height of the nets' shoulder over the joint centre when the arm is not overhead, trunk lengths: 0.019 L or
-1.3 cm. Set so that the peak heights of about 60 films with known truth show no bias; measured against the
-joint itself it came out larger, 0.034 L, and why is not known."""
-OVERHEAD_UNTIL, OVERHEAD_FADES = 0.97, 0.12
-"""Cosine of the upper arm from plumb over the shoulder down to which it is overhead, and the width of the
-change."""
 GRIP_BEYOND_WRIST = 0.40
 """Grip beyond the wrist along the forearm, in forearm lengths (hand 0.11 m, forearm 0.27 m; own
 measurement)."""
@@ -32,8 +25,10 @@ GRIP_BY_WRIST_SD = 0.08
 HANG_PER_BODY, HANG_PER_BODY_SD = 0.455, 0.08
 """L as a share of trunk, thigh and shank together, and its one-sigma spread in L (own measurement, same
 films)."""
-HANDS_LOST = 0.20
-"""Hands that put the bar further than this from where the body's size does, in L, are not believed."""
+HANDS_LOST, HANDS_LOST_FOR_SURE, WRISTS_DENY = 0.20, 0.35, 0.12
+"""Hands that put the bar further than this from where the body's size does, in L, are not believed: where the
+nets' wrists deny them too by the last of these, or whatever the wrists say (own judgement: the body's size
+tells the bar to 0.08)."""
 GRIP_BY_HAND_SD = 0.015
 """One-sigma error of the grip where the hand's upper end is seen, in L (own measurement on the same
 films)."""
@@ -58,12 +53,24 @@ HANG_SHARE = 0.93
 """A frame hangs when its shoulder is at least this share of the deepest one below the wrists."""
 LEAST_RISE = 0.6
 """Rise of the shoulder in a film, in trunk lengths, from which its lowest frames can be a hang."""
+BODY_FORWARD_DEG = 2.3
+"""How far before plumb the mass centre of the seen joints lies in a hang, since the nets see the hips too far
+forward (own measurement on 40 films with known truth)."""
+MASS_SHARES = {"trunk": 0.50, "arm": 0.10, "thigh": 0.28, "shank": 0.12}
+"""Body mass shares of trunk with head, both arms, both thighs, both shanks with feet (de Leva 1996,
+rounded)."""
 FEWEST_HANGING = 4
+ENOUGH_STRIPS, GRIP_STAYS = 4, 0.25
+"""With fewer strips than this from the hang the hands are looked at in every frame that shows them within so
+many L of the same place (own judgement)."""
 FEWEST_STRIPS = 3
 MOST_STRIPS_USED = 9
 SHARE_AGREEING = 0.5
 LARGEST_SCATTER = 0.05
 """A hand's end must be told in this share of the strips, with a scatter under this (trunk lengths)."""
+WAYS_APART = 0.15
+"""Share of the distance between the two best ways to tell a hand's end that counts as uncertainty (own
+judgement)."""
 LEAST_WEIGHT = 0.12
 """A side of smaller weight is left out."""
 HANG_PER_TRUNK = 1.35
@@ -99,20 +106,6 @@ def joined(track: Track, looking: Looking, part: str) -> Array:
     return looking.near_weight * near + (1.0 - looking.near_weight) * far
 
 
-def shoulder_centre(track: Track, looking: Looking) -> Array:
-    """Return the (n, 2) path of the shoulder's joint centre in pixels.
-
-    The nets mark the top of the shoulder. With the arm overhead that lies at the
-    height of the joint centre; as soon as the arm leaves the overhead line it lies
-    above it.
-    """
-    seen = joined(track, looking, "shoulder")
-    arm = joined(track, looking, "elbow") - seen
-    overhead = -arm[:, 1] / np.maximum(np.hypot(*arm.T), 1e-6)
-    leaves = np.clip((OVERHEAD_UNTIL - overhead) / OVERHEAD_FADES, 0.0, 1.0)
-    return np.stack([seen[:, 0], seen[:, 1] + SHOULDER_TOP * track.trunk_px * leaves], 1)
-
-
 def angle_deg(a: Array, b: Array, c: Array) -> Array:
     """Return the angle at b between a and c in degrees, for paths of shape (n, 2)."""
     u, v = a - b, c - b
@@ -128,14 +121,15 @@ def find_hang(track: Track, looking: Looking, hands: Strips, camera: Camera) -> 
     UnusableFilm
         Nobody hangs from a bar with straight arms.
     """
-    shoulder = shoulder_centre(track, looking)
+    shoulder = joined(track, looking, "shoulder")
     elbow, wrist = joined(track, looking, "elbow"), joined(track, looking, "wrist")
     hanging = _hanging(track, shoulder, elbow, wrist)
     grip = wrist + GRIP_BEYOND_WRIST * (wrist - elbow)
     x, by_wrist = np.median(grip[hanging], axis=0)
     deepest = float(np.median(shoulder[hanging, 1]))
     scale = deepest - by_wrist
-    by_hand, hand_sd = _hand_height(hands, hanging, looking, track.trunk_px)
+    gripping = _gripping(hands, hanging, shoulder, elbow, wrist, grip, by_wrist, scale)
+    by_hand, hand_sd = _hand_height(hands, gripping, looking, track.trunk_px)
     hip, knee, ankle = (joined(track, looking, part) for part in ("hip", "knee", "ankle"))
     tall = np.hypot(*(shoulder - hip).T) + np.hypot(*(hip - knee).T) + np.hypot(*(knee - ankle).T)
     by_body = deepest - HANG_PER_BODY * float(np.median(tall[hanging]))
@@ -143,14 +137,17 @@ def find_hang(track: Track, looking: Looking, hands: Strips, camera: Camera) -> 
     wider = camera.rise_of(HALF_GRIP_M - HALF_SHOULDERS_M, scale) * looking.side_on
     estimates = [(by_hand + wider, hand_sd)]
     # What puts the bar far from where the body's size does has lost the hands.
-    lost = HANDS_LOST * (deepest - by_body)
-    if not np.isfinite(hand_sd) or abs(by_hand + wider - by_body) > lost:
-        estimates = [(by_body, HANG_PER_BODY_SD * (deepest - by_body))]
+    length = deepest - by_body
+    lost = HANDS_LOST * length
+    from_body, from_wrist = (abs(by_hand + wider - other) for other in (by_body, by_wrist))
+    denied = from_body > lost and from_wrist > WRISTS_DENY * length
+    if not np.isfinite(hand_sd) or denied or from_body > HANDS_LOST_FOR_SURE * length:
+        estimates = [(by_body, HANG_PER_BODY_SD * length)]
         if abs(by_wrist + wider - by_body) < lost:
             estimates.append((by_wrist + wider, GRIP_BY_WRIST_SD * scale))
-        by_pull = _grip_in_pull(shoulder, elbow, wrist, deepest, deepest - by_body)
+        by_pull = _grip_in_pull(shoulder, elbow, wrist, deepest, length)
         if by_pull is not None:
-            estimates.append((by_pull, GRIP_IN_PULL_SD * (deepest - by_body)))
+            estimates.append((by_pull, GRIP_IN_PULL_SD * length))
     highest = _support(shoulder, elbow, wrist, hip, track.t_s, by_wrist, scale)
     if highest is not None:
         by_support = (highest + SUPPORT_HEIGHT * deepest) / (1 + SUPPORT_HEIGHT)
@@ -161,6 +158,23 @@ def find_hang(track: Track, looking: Looking, hands: Strips, camera: Camera) -> 
     length = deepest - y
     sd = float(np.hypot(bar_sd, SHOULDER_SD * length))
     return Hang(BarPoint(float(x), y, bar_sd), length, sd, hanging)
+
+
+def _gripping(
+    hands: Strips,
+    hanging: Mask,
+    shoulder: Array,
+    elbow: Array,
+    wrist: Array,
+    grip: Array,
+    by_wrist: float,
+    scale: float,
+) -> Mask:
+    """Return the frames whose hands may tell the bar: the hang, or, where that is short, the pulls too."""
+    if hanging[hands.frame].sum() >= ENOUGH_STRIPS:
+        return hanging
+    raised = (wrist[:, 1] < elbow[:, 1]) & (wrist[:, 1] < shoulder[:, 1])
+    return np.asarray(hanging | (raised & (np.abs(grip[:, 1] - by_wrist) < GRIP_STAYS * scale)))
 
 
 def _grip_in_pull(shoulder: Array, elbow: Array, wrist: Array, deepest: float, length: float) -> float | None:
@@ -203,9 +217,33 @@ def _support(
     return float(np.median(shoulder[still, 1])) if straight and lasts else None
 
 
+def hang_lean_deg(track: Track, looking: Looking) -> float | None:
+    """Return how far a hanging body leans clockwise from plumb in the picture; None without a hang.
+
+    A body that hangs has its mass under its hands.
+    """
+    shoulder, elbow, wrist = (joined(track, looking, part) for part in ("shoulder", "elbow", "wrist"))
+    try:
+        hanging = _hanging(track, shoulder, elbow, wrist)
+    except UnusableFilm:
+        return None
+    hip, knee, ankle = (joined(track, looking, part) for part in ("hip", "knee", "ankle"))
+    mass = (
+        MASS_SHARES["trunk"] * (shoulder + hip) / 2
+        + MASS_SHARES["arm"] * elbow
+        + MASS_SHARES["thigh"] * (hip + knee) / 2
+        + MASS_SHARES["shank"] * (knee + ankle) / 2
+    )
+    grip = wrist + GRIP_BEYOND_WRIST * (wrist - elbow)
+    line = (grip - mass)[hanging]
+    lean = float(np.median(np.degrees(np.arctan2(line[:, 0], -line[:, 1]))))
+    return lean + BODY_FORWARD_DEG * looking.forward * looking.side_on
+
+
 def hang_at(track: Track, looking: Looking, bar: BarPoint) -> Hang:
-    """Return the hang of a film whose bar is known, as after a correction by hand."""
-    shoulder = shoulder_centre(track, looking)
+    """Return the hang of a film whose bar is known in its first picture, as after a correction by hand."""
+    bar = BarPoint(*track.upright(bar.x_px, bar.y_px), bar.sd_px)
+    shoulder = joined(track, looking, "shoulder")
     elbow, wrist = joined(track, looking, "elbow"), joined(track, looking, "wrist")
     hanging = _hanging(track, shoulder, elbow, wrist)
     length = float(np.median(shoulder[hanging, 1])) - bar.y_px
@@ -266,7 +304,7 @@ def _hand_height(hands: Strips, hanging: Mask, looking: Looking, trunk_px: float
 
 
 def _end_of_arm(hands: Strips, used: NDArray[np.intp], arm: int, trunk_px: float) -> tuple[float, float]:
-    """Return the median upper end of one hand and its scatter in pixels, by the steadier way to tell it."""
+    """Return the median upper end of one hand and its scatter in pixels, by the best way that is steady."""
     by_way: tuple[list[float], list[float], list[float]] = ([], [], [])
     for i in used:
         _, top, size, wrist_row = hands.place[i, arm]
@@ -275,24 +313,17 @@ def _end_of_arm(hands: Strips, used: NDArray[np.intp], arm: int, trunk_px: float
                 rise = (wrist_row - row) * size / trunk_px
                 if HAND_ABOVE_WRIST[0] <= rise <= HAND_ABOVE_WRIST[1]:
                     ends.append(top + row * size)
-    steady: list[tuple[float, float, float]] = []
-    for way, ends in enumerate(by_way):
-        if way == 2 and steady:
-            break
+    steady: list[tuple[float, float]] = []
+    for ends in by_way:
         if len(ends) >= max(FEWEST_STRIPS, SHARE_AGREEING * len(used)):
             middle = float(np.median(ends))
             scatter = 1.48 * float(np.median(np.abs(np.array(ends) - middle)))
             if scatter < LARGEST_SCATTER * trunk_px:
-                steady.append((scatter + 0.02 * trunk_px * (1 - len(ends) / len(used)), middle, scatter))
+                steady.append((middle, scatter))
     if not steady:
         return 0.0, np.inf
-    if (
-        len(steady) == 2
-        and abs(steady[0][1] - steady[1][1]) > 0.04 * trunk_px
-        and steady[0][0] + steady[1][0] < (0.02 * trunk_px)
-    ):
-        # Both sure and apart: a part of the hand behind the bar ends the lower one early.
-        steady.sort(key=lambda one: one[1])
-    else:
-        steady.sort()
-    return steady[0][1], steady[0][2]
+    # The ways stand in the order of their worth; the next one only says how sure the first is.
+    middle, scatter = steady[0]
+    if len(steady) > 1:
+        scatter = float(np.hypot(scatter, WAYS_APART * (steady[1][0] - middle)))
+    return middle, scatter

@@ -4,6 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
 FOCAL_PER_LONG_SIDE = 0.83
 """Focal length of a phone's main camera in films, in long sides of the picture (62 degrees; common
 practice)."""
@@ -28,12 +33,13 @@ class Camera:
     ----------
     focal_px : float
         Focal length in pixels.
-    hang_length_m : float
-        The athlete's L in m, from stature.
+    hang_length_m, hang_length_sd_m : float
+        The athlete's L in m and its one-sigma error.
     """
 
     focal_px: float
     hang_length_m: float
+    hang_length_sd_m: float
 
     def rise_of(self, nearer_m: float, hang_length_px: float) -> float:
         """Return how many pixels higher a point at bar height appears when it is nearer by so many m.
@@ -44,7 +50,16 @@ class Camera:
         distance_m = self.focal_px / pixels_per_m
         return nearer_m * UNDER_BAR_M / distance_m * pixels_per_m
 
+    def rise_per_forward(self, height_L: Array, hang_length_px: float) -> Array:
+        """Return how much higher a point at this height over the bar is seen, per step nearer, both in L."""
+        distance_m = self.focal_px * self.hang_length_m / hang_length_px
+        return np.asarray((UNDER_BAR_M + height_L * self.hang_length_m) / distance_m)
+
 
 def camera_of(width_px: int, height_px: int, stature_m: float) -> Camera:
     """Return the camera taken for a film of this size of an athlete of this stature."""
-    return Camera(FOCAL_PER_LONG_SIDE * max(width_px, height_px), HANG_LENGTH_PER_STATURE * stature_m)
+    return Camera(
+        FOCAL_PER_LONG_SIDE * max(width_px, height_px),
+        HANG_LENGTH_PER_STATURE * stature_m,
+        HANG_LENGTH_SPREAD * stature_m,
+    )

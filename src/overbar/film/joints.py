@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from overbar.errors import UnusableFilm
 from overbar.film.decode import FilmFile, Frame, Picture, frames, samples
 from overbar.film.hands import HIGH, MOST_STRIPS, WIDE, Strips, cut_strip
+from overbar.film.plumb import uprights
 from overbar.film.steady import Steadier, settled
 from overbar.film.weights import net_file
 from overbar.progress import Progress, silent
@@ -82,6 +83,10 @@ LANDMARKS = [
 
 FINDER_RATE_HZ = 10.0
 """How often the finder looks; between its looks the region stands (own measurement: speed)."""
+LOOK_AGAIN_APART = 0.22
+"""Median distance between the nets' shoulders, hips and knees, in trunk lengths, from which the finder looks
+at the next frame too: the landmarks lose the body at the turn of a fast pull (own measurement: one frame in
+thirty)."""
 LOOK_AT = (0.0, 0.2, 0.4, 0.6, 0.8)
 """Shares of the film at which the athlete is looked for, until one hangs from the bar."""
 SURE = 0.2
@@ -94,6 +99,8 @@ _SIDE = 256
 _WINDOW = 7
 _GRID = 64
 _BODY = slice(5, 17)
+_FIRM = ([5, 6, 11, 12, 13, 14], [11, 12, 23, 24, 25, 26])
+"""Shoulders, hips and knees of the finder and of the landmark net."""
 
 
 @dataclass(frozen=True)
@@ -127,6 +134,10 @@ class Sights:
         Strips of the picture along raised forearms.
     shift : ndarray, shape (n, 2)
         How far the still ground has moved since the first frame, in pixels; zeros when the camera stands.
+    uprights : ndarray, shape (j, 3)
+        Lines near plumb in the first picture, see :func:`overbar.film.plumb.uprights`.
+    light : float
+        Median brightness of the first picture around the athlete, 0 to 255.
     """
 
     t_s: Array
@@ -137,6 +148,8 @@ class Sights:
     others: int
     hands: Strips
     shift: Array
+    uprights: Array
+    light: float
 
 
 def _session(path: Path) -> Any:
@@ -366,6 +379,12 @@ def see(film: FilmFile, cache: Path, careful: bool = False, progress: Progress =
     progress(0.0, "finding the athlete")
     finder, landmarks = Finder(cache), Landmarks(cache, careful)
     home, others = find_person(finder, film)
+    first = next(samples(film, (0.0,)), None)
+    if first is None:
+        raise UnusableFilm("no_frames", "no picture of the film can be decoded.", "Send the film again.")
+    around = landmark_region(home)
+    lines = uprights(first.picture, (around.x, around.y, around.side))
+    light = float(np.median(cut(first.picture, around, cv2.BORDER_REPLICATE)))
     strips = _HandStrips()
     rows = list(_rows(film, finder, landmarks, home, careful, strips, progress))
     if not rows:
@@ -375,7 +394,7 @@ def see(film: FilmFile, cache: Path, careful: bool = False, progress: Progress =
     poses[..., :2] *= k
     marks[..., :3] *= k
     shift = settled(shift * k, film.width)
-    return Sights(t_s, poses, marks, presence, region * k, others, strips.done(k, shift), shift)
+    return Sights(t_s, poses, marks, presence, region * k, others, strips.done(k, shift), shift, lines, light)
 
 
 class _HandStrips:
@@ -439,6 +458,9 @@ def _rows(
                 target = _eased(target, landmark_region(pose), 0.6)
         seen, presence = landmarks.look(frame.picture, target)
         if not np.isnan(pose).any():
+            apart = np.hypot(*(pose[_FIRM[0], :2] - seen[_FIRM[1], :2]).T)
+            if np.median(apart) > LOOK_AGAIN_APART * _trunk(pose):
+                next_look = frame.t_s
             arms = pose if on_bar(pose) else _arms_of(seen, pose)
             if (arms[[9, 10], 1] < arms[0, 1]).any():
                 strips.take(count, frame.picture, arms)

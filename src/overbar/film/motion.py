@@ -7,14 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from overbar.film.bar import Hang, angle_deg, joined, shoulder_centre
-from overbar.film.camera import HALF_SHOULDERS_M, HANG_LENGTH_PER_STATURE, HANG_LENGTH_SPREAD, Camera
+from overbar.film.bar import GRIP_BEYOND_WRIST, MASS_SHARES, Hang, angle_deg, joined
+from overbar.film.camera import HALF_SHOULDERS_M, Camera
+from overbar.film.reading import Calibration
 from overbar.film.track import NAMES, Track
 from overbar.film.view import Looking
 
 Array = NDArray[np.float64]
 
-CHIN_BELOW_NOSE = 0.115
+CHIN_BELOW_NOSE = 0.092
 """The nets know no chin. Where it passes the bar it lies this far below the nose point, L (0.08 m), however
 the head is held: a head thrown back lifts both. Fitted to 59 films of as many bodies and views with known
 truth; on 31 others, on which this form was chosen among four, median 0.025, 80 % 0.050, 95 % 0.14 L."""
@@ -22,9 +23,19 @@ CHIN_SD = 0.035
 """One-sigma error of that, L."""
 SHOULDER_SD = 0.012
 """One-sigma error of the shoulder point against the joint centre as the arm moves, L (own measurement)."""
-MASS_SHARES = {"trunk": 0.50, "arm": 0.10, "thigh": 0.28, "shank": 0.12}
-"""Body mass shares of trunk with head, both arms, both thighs, both shanks with feet (de Leva 1996,
-rounded)."""
+BEHIND_AT_BAR, NOSE_AHEAD = 0.35, 0.15
+"""Shoulders behind the bar as they pass it, and the nose before the shoulders, L (a clean pull passes 0.2 to
+0.3 m behind the bar, own judgement): only where the view hides it."""
+BAR_ANEW = 0.6
+"""Share of the bar's error that comes anew with each film; a calibration has taken out the rest: how thick
+this athlete's hands look over the bar (own judgement)."""
+
+UPPER_ARM = 0.44
+"""Share of the upper arm in L: 0.30 m of 0.68 m (ANSUR II shoulder-elbow 0.207 and elbow-grip 0.198 of
+stature give 0.51 from the acromion; the joint centre lies 5 cm lower)."""
+ELBOW_SLACK_DEG = 25.0
+"""An elbow seen this much more bent than the shoulder's distance from the bar allows is misread: nets lose
+arms overhead (own judgement)."""
 
 
 @dataclass(frozen=True)
@@ -41,12 +52,14 @@ class Motion:
         Rise speed of the mid-shoulder, L/s, and ``rise_sd``.
     chin, chin_sd : ndarray
         Height of the chin, L.
-    shoulder_x, hip_x, foot_x, ear_x, body_x : ndarray
+    shoulder_x, hip_x, knee_x, foot_x, ear_x, body_x : ndarray
         Place before (+) or behind (-) the bar, L; ``body_x`` is the mass centre.
     foot_height : ndarray
         Height of the ankles, L.
     elbow_deg, hip_deg, knee_deg : ndarray
         Joint angles, 180 = straight, joined over the sides.
+    shoulder_deg : ndarray
+        Angle between upper arm and trunk, 180 = straight overhead.
     left_elbow, right_elbow : ndarray
         Height of each elbow over the bar, L.
     elbow_up : ndarray
@@ -55,12 +68,20 @@ class Motion:
         Trunk from plumb, forward positive, degrees.
     tilt_deg : ndarray
         Slope of the shoulder line in the picture, left shoulder up positive, degrees.
+    shoulder_gap : ndarray
+        Height of the left shoulder over the right one, L.
+    head_up : ndarray
+        Height of the ears over the shoulders as the nets mark them, L.
+    hands_apart : ndarray
+        Distance between the hands across the picture, L.
     reach : ndarray
         Distance of the shoulder from the bar, L.
     hand_off : ndarray
         Distance of the hands from where they grip, L.
     length_m, length_sd_m : float
         L in m and its one-sigma error.
+    by_nets : bool
+        Whether the joints are the nets', whose known errors the measures take out.
     """
 
     t_s: Array
@@ -72,6 +93,7 @@ class Motion:
     chin_sd: Array
     shoulder_x: Array
     hip_x: Array
+    knee_x: Array
     foot_x: Array
     foot_height: Array
     ear_x: Array
@@ -79,19 +101,26 @@ class Motion:
     elbow_deg: Array
     hip_deg: Array
     knee_deg: Array
+    shoulder_deg: Array
     left_elbow: Array
     right_elbow: Array
     elbow_up: Array
     trunk_lean_deg: Array
     tilt_deg: Array
+    shoulder_gap: Array
+    head_up: Array
+    hands_apart: Array
     reach: Array
     hand_off: Array
     length_m: float
     length_sd_m: float
+    by_nets: bool = True
 
 
-def in_bar_frame(track: Track, looking: Looking, hang: Hang, camera: Camera) -> Motion:
-    """Express a track in the bar's frame."""
+def in_bar_frame(
+    track: Track, looking: Looking, hang: Hang, camera: Camera, calibration: Calibration | None = None
+) -> Motion:
+    """Express a track in the bar's frame, with the athlete's own calibration taken out of the heights."""
     origin = np.array([hang.bar.x_px, hang.bar.y_px])
     flip = np.array([looking.forward / looking.foreshortening, -1.0])
 
@@ -101,15 +130,21 @@ def in_bar_frame(track: Track, looking: Looking, hang: Hang, camera: Camera) -> 
     def pair(part: str) -> Array:
         return place(joined(track, looking, part))
 
-    shoulder = place(shoulder_centre(track, looking))
-    elbow, wrist, hip = (pair(part) for part in ("elbow", "wrist", "hip"))
+    shoulder, elbow, wrist, hip = (pair(part) for part in ("shoulder", "elbow", "wrist", "hip"))
     knee, ankle, ear = (pair(part) for part in ("knee", "ankle", "ear"))
     nose = place(track.at("nose"))
+    if looking.towards:
+        shoulder, nose = _at_bar_depth(shoulder, nose, looking, camera, hang)
     # The head lies in the middle plane, the bar was found at the near shoulder's depth.
     near_shoulder_up = camera.rise_of(HALF_SHOULDERS_M, hang.length_px) * looking.side_on / hang.length_px
     chin = nose[:, 1] - CHIN_BELOW_NOSE + near_shoulder_up
     left = {part: place(track.at(f"left_{part}")) for part in ("shoulder", "elbow")}
     right = {part: place(track.at(f"right_{part}")) for part in ("shoulder", "elbow")}
+    hands = [
+        place(track.at(f"{side}_wrist"))
+        + GRIP_BEYOND_WRIST * (place(track.at(f"{side}_wrist")) - place(track.at(f"{side}_elbow")))
+        for side in ("left", "right")
+    ]
     trunk = (shoulder + hip) / 2
     body = (
         MASS_SHARES["trunk"] * trunk
@@ -121,12 +156,18 @@ def in_bar_frame(track: Track, looking: Looking, hang: Hang, camera: Camera) -> 
     seen_sd = track.sd[:, columns].mean(1) / hang.length_px
     # A bar placed too low by one part in a hundred of L reads a height of +1 L two parts too high.
     by_bar = hang.bar.sd_px / hang.length_px * np.abs(1 + shoulder[:, 1])
-    height_sd = np.sqrt(seen_sd**2 + by_bar**2 + SHOULDER_SD**2)
+    own_sd: Array = np.full_like(seen_sd, SHOULDER_SD)
+    if calibration is not None:
+        too_high, own_sd = _offset(calibration, shoulder[:, 1])
+        shoulder = shoulder - np.stack([np.zeros_like(too_high), too_high], 1)
+        by_bar = by_bar * BAR_ANEW
+    height_sd = np.sqrt(seen_sd**2 + by_bar**2 + own_sd**2)
     speed = (
         looking.near_weight * track.vy[:, NAMES.index(f"{looking.near}_shoulder")]
         + (1 - looking.near_weight)
         * track.vy[:, NAMES.index(f"{'left' if looking.near == 'right' else 'right'}_shoulder")]
     )
+    reach = np.hypot(shoulder[:, 0], shoulder[:, 1])
     return Motion(
         t_s=track.t_s,
         shoulder=shoulder[:, 1],
@@ -137,26 +178,71 @@ def in_bar_frame(track: Track, looking: Looking, hang: Hang, camera: Camera) -> 
         chin_sd=np.hypot(height_sd, CHIN_SD),
         shoulder_x=shoulder[:, 0],
         hip_x=hip[:, 0],
+        knee_x=knee[:, 0],
         foot_x=ankle[:, 0],
         foot_height=ankle[:, 1],
         ear_x=ear[:, 0],
         body_x=body[:, 0],
-        elbow_deg=angle_deg(shoulder, elbow, wrist),
+        elbow_deg=np.maximum(angle_deg(shoulder, elbow, wrist), elbow_of_reach(reach) - ELBOW_SLACK_DEG),
         hip_deg=_signed_hip(shoulder, hip, knee)
         if looking.shows_depth_plane
         else angle_deg(shoulder, hip, knee),
         knee_deg=angle_deg(hip, knee, ankle),
+        shoulder_deg=angle_deg(elbow, shoulder, hip),
         left_elbow=left["elbow"][:, 1],
         right_elbow=right["elbow"][:, 1],
         elbow_up=elbow[:, 1] - wrist[:, 1],
         trunk_lean_deg=np.degrees(np.arctan2(shoulder[:, 0] - hip[:, 0], shoulder[:, 1] - hip[:, 1])),
         tilt_deg=_slope_deg(left["shoulder"] - right["shoulder"]),
-        reach=np.hypot(shoulder[:, 0], shoulder[:, 1]),
+        shoulder_gap=left["shoulder"][:, 1] - right["shoulder"][:, 1],
+        head_up=ear[:, 1] - pair("shoulder")[:, 1],
+        hands_apart=np.abs(hands[0][:, 0] - hands[1][:, 0]),
+        reach=reach,
         # Along the bar the hands lie apart, which an oblique view does not shorten.
         hand_off=np.hypot(wrist[:, 0] * looking.foreshortening, wrist[:, 1]),
         length_m=camera.hang_length_m,
-        length_sd_m=HANG_LENGTH_SPREAD / HANG_LENGTH_PER_STATURE * camera.hang_length_m,
+        length_sd_m=camera.hang_length_sd_m,
     )
+
+
+def _offset(calibration: Calibration, height: Array) -> tuple[Array, Array]:
+    """Return how much too high each height reads, and its one-sigma error, in L.
+
+    In the hang a height is -1 by definition: the offset grows from there to the lowest hold.
+    """
+    at = [-1.0, *(one.read_L for one in calibration.holds)]
+    too_high = [0.0, *(one.too_high_L.value for one in calibration.holds)]
+    sd = [SHOULDER_SD, *(one.too_high_L.sd for one in calibration.holds)]
+    return np.interp(height, at, too_high), np.interp(height, at, sd)
+
+
+def _at_bar_depth(
+    shoulder: Array, nose: Array, looking: Looking, camera: Camera, hang: Hang
+) -> tuple[Array, Array]:
+    """Return shoulders and nose as high as they would be seen at the bar's depth.
+
+    From the front or back a body behind the bar is seen lower or higher than it is, by a
+    camera under the bar. How far behind it is, an oblique view shows; where the view hides
+    it, the usual path is taken.
+    """
+    moved = []
+    for point, ahead in ((shoulder, 0.0), (nose, NOSE_AHEAD)):
+        usual = ahead - BEHIND_AT_BAR * np.clip(1.0 - np.abs(point[:, 1]), 0.0, 1.0)
+        x = point[:, 0] if looking.shows_depth_plane else usual
+        rise = camera.rise_per_forward(point[:, 1], hang.length_px) * x * looking.towards
+        moved.append(point - np.stack([np.zeros_like(rise), rise], 1))
+    return moved[0], moved[1]
+
+
+def elbow_of_reach(reach: Array | float) -> Array:
+    """Return the elbow angle in degrees at which the shoulder is this far from the bar, in L.
+
+    Where the arm is nearly straight the distance tells the angle better than the
+    seen joints do: upper arm and forearm with hand share L as UPPER_ARM to the rest.
+    """
+    lower = 1.0 - UPPER_ARM
+    cosine = (UPPER_ARM**2 + lower**2 - np.minimum(reach, 1.0) ** 2) / (2 * UPPER_ARM * lower)
+    return np.asarray(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))))
 
 
 def _slope_deg(across: Array) -> Array:

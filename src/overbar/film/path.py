@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from overbar.film.bar import hang_at, joined, shoulder_centre
+from overbar.film.bar import hang_at, joined
 from overbar.film.reading import Reading
-from overbar.film.track import NAMES, from_joints
+from overbar.film.track import NAMES, in_life, track_of
 from overbar.film.view import look_from
 
 PARTS = ("wrist", "elbow", "shoulder", "hip", "knee", "ankle")
@@ -44,7 +44,7 @@ def path_of(reading: Reading) -> Path | None:
     """
     if reading.bar is None:
         return None
-    track = from_joints(reading.joints)
+    track = in_life(track_of(reading), reading.film.slowed)
     looking = look_from(track)
     if not looking.shows_depth_plane:
         return None
@@ -53,7 +53,7 @@ def path_of(reading: Reading) -> Path | None:
     flip = np.array([looking.forward / looking.foreshortening, -1.0])
     places, sd = {}, {}
     for part in PARTS:
-        seen = shoulder_centre(track, looking) if part == "shoulder" else joined(track, looking, part)
+        seen = joined(track, looking, part)
         places[part] = (seen - origin) * flip / hang.length_px
         columns = [i for i, name in enumerate(NAMES) if name.endswith(part)]
         own = float(np.median(track.sd[:, columns]))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +11,11 @@ import numpy as np
 
 from overbar.athlete.anthropometry import check_stature
 from overbar.errors import BadInput, UnusableFilm
+from overbar.film import hands
 from overbar.film.attempts import find_attempts
-from overbar.film.bar import Hang, find_hang, hang_at
+from overbar.film.bar import Hang, find_hang, hang_at, hang_lean_deg
 from overbar.film.camera import camera_of
+from overbar.film.clock import Clock, clock_of, in_film_time, remark, without_times
 from overbar.film.decode import FEWEST_FRAMES, FilmFile, look_at, variable_rate
 from overbar.film.events import find_events
 from overbar.film.faults import (
@@ -23,15 +25,30 @@ from overbar.film.faults import (
     main_fault,
     margins,
     subject_of_attempt,
+    subject_of_film,
+    subject_of_lowering,
     subject_of_rep,
 )
-from overbar.film.joints import see
+from overbar.film.joints import Sights, see
 from overbar.film.measures import hip_travel, swing_period
 from overbar.film.motion import Motion, in_bar_frame
 from overbar.film.phases import Phases, find_phases
-from overbar.film.reading import Curves, Film, HangLength, Joints, Problem, Reading, Swing
+from overbar.film.plumb import roll_of
+from overbar.film.reading import (
+    BarPoint,
+    Calibration,
+    Curves,
+    Film,
+    HangLength,
+    Joints,
+    KnownLength,
+    Problem,
+    Reading,
+    Swing,
+)
 from overbar.film.reps import find_reps
-from overbar.film.track import NAMES, Track, follow, from_joints, to_joints
+from overbar.film.scale import check_known_length, scaled
+from overbar.film.track import Track, follow, in_life, middle_of, plumb, to_joints, track_of
 from overbar.film.view import Looking, look_from
 from overbar.progress import Progress, silent
 
@@ -39,6 +56,11 @@ SLOWEST_RATE_HZ = 24.5
 """Films slower than 25 frames/s are refused (handbook trade.md F26), with room for 24.97."""
 CUT_OFF_MARGIN = 0.004
 """Joints closer to the edge than this share of the picture are cut off."""
+DARK, CAMERA_MOVES = 28.0, 0.06
+"""Brightness (of 255) under which a film is dark, and wandering of the camera, in long sides of the picture,
+from which it moves: a steady hand stays within 0.03 (own judgement)."""
+ROOM_UNDER_HIPS, ROOM_UNDER_KNEES = 0.5, 0.3
+"""Least room under them in a hang, in trunk lengths: a thigh or a shin is 0.8 to 0.9 long."""
 
 
 def read_film(
@@ -48,6 +70,8 @@ def read_film(
     careful: bool = False,
     progress: Progress = silent,
     cache: Path | None = None,
+    known_length: KnownLength | None = None,
+    calibration: Calibration | None = None,
 ) -> Reading:
     """Read one film.
 
@@ -56,7 +80,7 @@ def read_film(
     path : pathlib.Path
         The film, as the phone made it.
     stature_m : float
-        The athlete's stature in m: the only scale there is.
+        The athlete's stature in m: the scale of every length in m.
     mass_kg : float, optional
         Body mass in kg, kept with the reading.
     careful : bool
@@ -65,6 +89,10 @@ def read_film(
         Told how far it is.
     cache : pathlib.Path, optional
         Where set-up put the nets; the user's cache by default.
+    known_length : KnownLength, optional
+        A length marked in the first picture, that refines the scale.
+    calibration : Calibration, optional
+        What three holds said of this athlete's heights, see :mod:`overbar.film.calibration`.
 
     Returns
     -------
@@ -74,7 +102,7 @@ def read_film(
     Raises
     ------
     BadInput
-        No such file, or a stature that cannot be meant.
+        No such file, or a stature or marked length that cannot be meant.
     UnusableFilm
         Nothing can be measured: the reason is in words.
     NotSetUp
@@ -86,6 +114,8 @@ def read_film(
 
         cache = read_settings().cache
     file = look_at(path)
+    if known_length is not None:
+        check_known_length(known_length, file.width, file.height)
     sights = see(file, cache, careful, lambda share, doing: progress(0.95 * share, doing))
     progress(0.95, "measuring")
     _check_frames(sights.t_s)
@@ -93,15 +123,18 @@ def read_film(
         raise UnusableFilm(
             "two_people", "two people hang from the bar in this film.", "Film one athlete at a time."
         )
-    track = follow(sights)
-    looking = look_from(track)
-    hang = find_hang(track, looking, sights.hands, camera_of(file.width, file.height, stature_m))
-    _check_in_picture(track, hang, file)
-    film = _film(file, sights.t_s)
-    reading = _reading(film, stature_m, mass_kg, track, looking, hang)
-    if sights.others:
-        someone = Problem("someone_else", "Someone else is in the picture; the athlete on the bar was read.")
-        reading = replace(reading, problems=(*reading.problems, someone))
+    pivot = middle_of(file.width, file.height)
+    askew = follow(sights)
+    seen = look_from(askew)
+    roll = roll_of(sights.uprights, hang_lean_deg(askew, seen))
+    track = plumb(askew, roll.value, pivot)
+    looking = replace(seen, view=replace(seen.view, roll=roll))
+    strips = hands.plumb(sights.hands, roll.value, pivot)
+    hang = find_hang(track, looking, strips, camera_of(file.width, file.height, stature_m))
+    _check_in_picture(askew, track.in_picture(hang.bar.x_px, hang.bar.y_px)[1], hang, file)
+    given = _Given(_film(file, sights.t_s), stature_m, mass_kg, file.slowed, known_length, calibration)
+    reading = _reading(given, track, looking, hang)
+    reading = replace(reading, problems=(*reading.problems, *_circumstances(sights, file)))
     progress(1.0, "read")
     return reading
 
@@ -149,12 +182,46 @@ def reread(reading: Reading, corrections: Mapping[str, Any] | Sequence[Mapping[s
             raise BadInput(f"there is no joint {joint!r} in frame {frame}", do="Take one that is drawn.")
         _pull_along(reading.joints, x, y, sd, frame, reading.joints.names.index(joint), place)
     joints = replace(reading.joints, x_px=_rows(x), y_px=_rows(y), sd_px=_rows(sd))
-    track = from_joints(joints)
-    looking = look_from(track)
-    assert bar is not None
-    hang = hang_at(track, looking, bar)
-    made = _reading(reading.film, reading.stature_m, reading.mass_kg, track, looking, hang)
-    return replace(made, joints=joints, problems=reading.problems)
+    made = _again(replace(reading, joints=joints, bar=bar))
+    return replace(made, joints=joints)
+
+
+def rescale(reading: Reading, known_length: KnownLength | None) -> Reading:
+    """Return a reading with the scale refined by a marked length, or with that taken back, without the film.
+
+    Raises
+    ------
+    BadInput
+        A marked length that cannot be meant.
+    """
+    if known_length is not None:
+        check_known_length(known_length, reading.film.width, reading.film.height)
+    return replace(_again(replace(reading, known_length=known_length)), joints=reading.joints)
+
+
+def recalibrate(reading: Reading, calibration: Calibration | None) -> Reading:
+    """Return a reading with the athlete's own calibration in its heights, or with that taken back."""
+    return replace(_again(replace(reading, calibration=calibration)), joints=reading.joints)
+
+
+def _again(reading: Reading) -> Reading:
+    """Reckon every number from a reading's joints, bar and what it was given."""
+    if reading.bar is None:
+        raise BadInput("this reading has no bar", do="Read a film with a hang in it.")
+    track = track_of(reading)
+    seen = look_from(track)
+    looking = replace(seen, view=replace(seen.view, roll=reading.view.roll))
+    hang = hang_at(track, looking, reading.bar)
+    slowed = reading.film.slowed
+    given = _Given(
+        reading.film,
+        reading.stature_m,
+        reading.mass_kg,
+        slowed if slowed > 1 else None,
+        reading.known_length,
+        reading.calibration,
+    )
+    return replace(_reading(given, track, looking, hang), problems=reading.problems)
 
 
 PULL_ALONG_S = 0.12
@@ -174,32 +241,56 @@ def _rows(values: Any) -> tuple[tuple[float, ...], ...]:
     return tuple(tuple(row) for row in np.round(values, 1).tolist())
 
 
-def _reading(
-    film: Film, stature_m: float, mass_kg: float | None, track: Track, looking: Looking, hang: Hang
-) -> Reading:
-    motion = in_bar_frame(track, looking, hang, camera_of(film.width, film.height, stature_m))
+@dataclass(frozen=True)
+class _Given:
+    """What a reading rests on beside what was seen."""
+
+    film: Film
+    stature_m: float
+    mass_kg: float | None
+    slowed: float | None
+    known_length: KnownLength | None
+    calibration: Calibration | None
+
+
+def _reading(given: _Given, track: Track, looking: Looking, hang: Hang) -> Reading:
+    camera = camera_of(given.film.width, given.film.height, given.stature_m)
+    camera = scaled(camera, hang, looking, given.known_length)
+    motion = in_bar_frame(track, looking, hang, camera, given.calibration)
     phases = find_phases(motion, looking)
+    clock = clock_of(motion, looking, phases, given.stature_m, given.slowed)
+    if clock.slowed != 1.0:
+        track = in_life(track, clock.slowed)
+        motion = in_bar_frame(track, looking, hang, camera, given.calibration)
+        phases = find_phases(motion, looking)
     events = find_events(motion, phases)
     reps = find_reps(motion, looking, phases)
     tried = find_attempts(motion, looking, phases)
     attempts = tuple(attempt for attempt, _ in tried)
     strict = [rep for rep in reps if rep.kind == "pull_up"]
     subjects = tuple(subject_of_attempt(motion, looking, attempt, pull) for attempt, pull in tried) + tuple(
-        subject_of_rep(motion, rep, first=rep is strict[0]) for rep in strict
+        subject_of_rep(rep, first=rep is strict[0]) for rep in strict
     )
+    subjects += tuple(subject_of_lowering(rep) for rep in reps if rep.kind == "negative")
+    whole = subject_of_film(motion, looking, phases)
+    subjects += (whole,)
     faults = find_faults(subjects, looking)
+    limit, shortfalls = holds_back(attempts, reps, faults), margins(attempts, motion)
+    if not clock.trusted:
+        reps, attempts, faults = without_times(reps, attempts, faults)
+        limit, shortfalls = "", ""
     main = main_fault(faults)
     known = fault_data().faults[main.id] if main else None
-    return Reading(
-        film=film,
-        stature_m=stature_m,
-        mass_kg=mass_kg,
+    made = Reading(
+        film=replace(given.film, slowed=clock.slowed),
+        stature_m=given.stature_m,
+        mass_kg=given.mass_kg,
         view=looking.view,
         usable=True,
-        problems=_remarks(looking, phases),
-        bar=hang.bar,
+        problems=(*remark(clock), *_remarks(looking, phases)),
+        bar=BarPoint(*track.in_picture(hang.bar.x_px, hang.bar.y_px), hang.bar.sd_px),
         hang_length=HangLength(hang.length_px, motion.length_m, motion.length_sd_m),
-        swing=_swing(motion, looking, phases),
+        swing=_swing(motion, looking, phases, clock),
         events=events,
         reps=reps,
         attempts=attempts,
@@ -208,14 +299,18 @@ def _reading(
         cue=known.cue if known else "",
         drill=known.drills[0] if known and known.drills else "",
         next_week=known.next_week if known else "",
-        limit=holds_back(attempts, reps, faults),
-        margins=margins(attempts, motion),
+        limit=limit,
+        margins=shortfalls,
         joints=to_joints(track),
         curves=_curves(motion, phases),
+        measures=whole.measures,
+        known_length=given.known_length,
+        calibration=given.calibration,
     )
+    return in_film_time(made, clock.slowed)
 
 
-def _swing(motion: Motion, looking: Looking, phases: Phases) -> Swing | None:
+def _swing(motion: Motion, looking: Looking, phases: Phases, clock: Clock) -> Swing | None:
     if not looking.shows_depth_plane or not phases.turns:
         return None
     hanging = np.nonzero(phases.hanging)[0]
@@ -224,7 +319,9 @@ def _swing(motion: Motion, looking: Looking, phases: Phases) -> Swing | None:
     first_pull = phases.pulls[0].start if phases.pulls else int(hanging[-1])
     swinging = hanging[hanging <= first_pull] if (hanging <= first_pull).sum() > 3 else hanging
     period, _ = swing_period(phases.turns, motion)
-    return Swing(period, hip_travel(motion, slice(int(swinging[0]), int(swinging[-1]) + 1)))
+    return Swing(
+        period if clock.trusted else None, hip_travel(motion, slice(int(swinging[0]), int(swinging[-1]) + 1))
+    )
 
 
 def _remarks(looking: Looking, phases: Phases) -> tuple[Problem, ...]:
@@ -244,6 +341,23 @@ def _remarks(looking: Looking, phases: Phases) -> tuple[Problem, ...]:
         )
     if not phases.pulls:
         found.append(Problem("no_pull", "No pull was seen in this film."))
+    return tuple(found)
+
+
+def _circumstances(sights: Sights, file: FilmFile) -> tuple[Problem, ...]:
+    """Return what of the filming makes a reading less sure."""
+    found = []
+    if sights.others:
+        found.append(
+            Problem("someone_else", "Someone else is in the picture; the athlete on the bar was read.")
+        )
+    if sights.light < DARK:
+        found.append(Problem("dark", "The film is dark: joints are less sure. Film with more light."))
+    wandered = float(np.hypot(*np.ptp(sights.shift, axis=0))) / max(file.width, file.height)
+    if wandered > CAMERA_MOVES:
+        found.append(
+            Problem("camera_moves", "The camera moves: heights are less sure. Put the phone on a stand.")
+        )
     return tuple(found)
 
 
@@ -290,20 +404,21 @@ def _check_frames(t_s: Any) -> None:
         )
 
 
-def _check_in_picture(track: Track, hang: Hang, file: FilmFile) -> None:
+def _check_in_picture(track: Track, bar_y_px: float, hang: Hang, file: FilmFile) -> None:
     margin = CUT_OFF_MARGIN * max(file.width, file.height)
-    if hang.bar.y_px < margin:
+    if bar_y_px < margin:
         raise UnusableFilm(
             "cut_off", "the bar is above the picture.", "Keep a hand's width over the bar in the picture."
         )
-    hanging = hang.frames
-    for part, word in (("hip", "the hips are"), ("knee", "the legs are")):
-        path = track.middle(part)[hanging]
-        sides = track.sd[hanging][:, [NAMES.index(f"left_{part}")]]
-        outside = (
-            (path[:, 0] < margin) | (path[:, 0] > file.width - margin) | (path[:, 1] > file.height - margin)
-        )
-        if outside.mean() > 0.5 and len(sides):
+    for part, word, room in (
+        ("hip", "the hips are", ROOM_UNDER_HIPS),
+        ("knee", "the legs are", ROOM_UNDER_KNEES),
+    ):
+        path = track.middle(part)[hang.frames]
+        # The nets draw a body that is cut off into what they see of it: its last joint lies at the edge.
+        lowest = file.height - room * track.trunk_px
+        outside = (path[:, 0] < margin) | (path[:, 0] > file.width - margin) | (path[:, 1] > lowest)
+        if outside.mean() > 0.5:
             raise UnusableFilm(
                 "cut_off", f"{word} outside the picture.", "Keep the whole body in the picture."
             )

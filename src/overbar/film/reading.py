@@ -60,6 +60,9 @@ class Film:
         Whether frame spacing varies by more than a tenth.
     rotation_deg : int
         Rotation flag that was applied: 0, 90, 180 or 270.
+    slowed : float
+        The film plays this many times slower than life. Moments (``at_s``, ``from_s``, ...) are seconds of
+        the film, so that they can be jumped to; durations and speeds are those of life.
     """
 
     name: str
@@ -70,6 +73,7 @@ class Film:
     duration_s: float
     variable_rate: bool
     rotation_deg: int
+    slowed: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -84,11 +88,14 @@ class View:
         Side of the picture the athlete faces.
     off_side : Measured
         Angle between the camera's view and a square side view, in degrees.
+    roll : Measured
+        How far the picture leans clockwise, in degrees; taken out of every height and place.
     """
 
     kind: str
     facing: str
     off_side: Measured = Measured(0.0, 10.0)
+    roll: Measured = Measured(0.0, 3.0)
 
 
 @dataclass(frozen=True)
@@ -115,6 +122,32 @@ class HangLength:
     px: float
     m: float
     sd_m: float
+
+
+@dataclass(frozen=True)
+class KnownLength:
+    """A length the coach marked in the first picture: two points in upright pixels, metres between."""
+
+    x1_px: float
+    y1_px: float
+    x2_px: float
+    y2_px: float
+    length_m: float
+
+
+@dataclass(frozen=True)
+class Offset:
+    """What a hold of known height showed: the height read there, and how much too high that is, both in L."""
+
+    read_L: float
+    too_high_L: Measured
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """How much too high one athlete's shoulders read, by holds of known height, lowest first."""
+
+    holds: tuple[Offset, ...]
 
 
 @dataclass(frozen=True)
@@ -161,9 +194,12 @@ class Rep:
     peak_shoulder_L, peak_chin_L : Measured
         Greatest height of mid-shoulder and chin in L.
     mean_speed_mps, peak_speed_mps : Measured
-        Rise speed of the mid-shoulder in m/s (for a negative: of the descent).
+        Rise speed of the mid-shoulder in m/s (for a negative: of the descent); None where the film's clock
+        cannot be trusted.
     bottom_elbow_deg : Measured or None
         Elbow angle at the start, 180 = straight.
+    measures : dict of str to Measured
+        More named measures, see :data:`overbar.film.measures.MEASURES`.
     """
 
     kind: str
@@ -175,9 +211,10 @@ class Rep:
     chin_over_bar: bool
     peak_shoulder_L: Measured
     peak_chin_L: Measured
-    mean_speed_mps: Measured
-    peak_speed_mps: Measured
+    mean_speed_mps: Measured | None
+    peak_speed_mps: Measured | None
     bottom_elbow_deg: Measured | None = None
+    measures: dict[str, Measured] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -302,6 +339,12 @@ class Reading:
         alone can tell (whether strength does needs the log: planning settles it).
     margins : str
         The same as numbers in words: how far height, timing and path are off.
+    known_length : KnownLength or None
+        A marked length the scale rests on beside the stature.
+    calibration : Calibration or None
+        What was taken from the heights for this athlete.
+    measures : dict of str to Measured
+        What the whole film shows beside its reps and attempts: grip, mount, support, evenness.
     """
 
     film: Film
@@ -325,6 +368,9 @@ class Reading:
     margins: str
     joints: Joints
     curves: Curves
+    measures: dict[str, Measured] = field(default_factory=dict)
+    known_length: KnownLength | None = None
+    calibration: Calibration | None = None
 
     @property
     def counted(self) -> int:
@@ -354,7 +400,7 @@ class Reading:
                 film=Film(**data["film"]),
                 stature_m=data["stature_m"],
                 mass_kg=data.get("mass_kg"),
-                view=View(data["view"]["kind"], data["view"]["facing"], Measured(**data["view"]["off_side"])),
+                view=_view(data["view"]),
                 usable=data["usable"],
                 problems=tuple(Problem(**p) for p in data["problems"]),
                 bar=BarPoint(**data["bar"]) if data["bar"] else None,
@@ -372,6 +418,9 @@ class Reading:
                 margins=data.get("margins", ""),
                 joints=Joints(**{k: _frozen(v) for k, v in data["joints"].items()}),
                 curves=Curves(**{k: _frozen(v) for k, v in data["curves"].items()}),
+                measures=_named(data.get("measures", {})),
+                known_length=KnownLength(**data["known_length"]) if data.get("known_length") else None,
+                calibration=_calibration(data.get("calibration")),
             )
         except (KeyError, TypeError) as error:
             raise BadInput(f"reading is incomplete: {error}", do="Read the film again.") from error
@@ -394,6 +443,17 @@ def _measured(value: dict[str, float] | None) -> Measured | None:
     return Measured(**value) if value else None
 
 
+def _view(data: dict[str, Any]) -> View:
+    roll = Measured(**data["roll"]) if "roll" in data else View.roll
+    return View(data["kind"], data["facing"], Measured(**data["off_side"]), roll)
+
+
+def _calibration(data: dict[str, Any] | None) -> Calibration | None:
+    if not data:
+        return None
+    return Calibration(tuple(Offset(one["read_L"], Measured(**one["too_high_L"])) for one in data["holds"]))
+
+
 def _swing(data: dict[str, Any] | None) -> Swing | None:
     if not data:
         return None
@@ -403,8 +463,12 @@ def _swing(data: dict[str, Any] | None) -> Swing | None:
 def _rep(data: dict[str, Any]) -> Rep:
     named = ("peak_shoulder_L", "peak_chin_L", "mean_speed_mps", "peak_speed_mps", "bottom_elbow_deg")
     measured: dict[str, Any] = {name: _measured(data[name]) for name in named}
-    return Rep(**{**data, **measured})
+    return Rep(**{**data, **measured, "measures": _named(data.get("measures", {}))})
 
 
 def _attempt(data: dict[str, Any]) -> Attempt:
-    return Attempt(**{**data, "measures": {k: Measured(**v) for k, v in data["measures"].items()}})
+    return Attempt(**{**data, "measures": _named(data["measures"])})
+
+
+def _named(data: dict[str, dict[str, float]]) -> dict[str, Measured]:
+    return {name: Measured(**value) for name, value in data.items()}
