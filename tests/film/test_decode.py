@@ -114,3 +114,49 @@ def test_a_standing_camera_is_left_alone():
     rng = np.random.default_rng(0)
     assert not settled(rng.normal(0, 0.05, (100, 2)), 1280).any()
     assert settled(rng.normal(0, 5, (100, 2)), 1280).any()
+
+
+def test_a_picture_of_a_hundred_megapixels_is_refused_before_it_is_decoded(tmp_path):
+    path = tmp_path / "huge.mov"
+    with av.open(str(path), "w") as container:
+        stream = container.add_stream("mjpeg", rate=30)
+        stream.width, stream.height, stream.pix_fmt = 12_000, 9_000, "yuvj420p"
+        frame = av.VideoFrame(12_000, 9_000, "yuvj420p")
+        for plane in frame.planes:
+            plane.update(bytes(plane.buffer_size))
+        container.mux(stream.encode(frame))
+        container.mux(stream.encode())
+    with pytest.raises(UnusableFilm, match="12000 x 9000"):
+        look_at(path)
+
+
+def test_a_film_without_a_single_frame_says_so(tmp_path):
+    path = tmp_path / "none.mp4"
+    with av.open(str(path), "w") as container:
+        stream = container.add_stream("libx264", rate=30)
+        stream.width, stream.height, stream.pix_fmt = 640, 360, "yuv420p"
+        container.start_encoding()
+    with pytest.raises(UnusableFilm) as caught:
+        look_at(path)
+    assert caught.value.problem in ("not_a_film", "no_frames")
+
+
+@pytest.mark.parametrize("turns", [1, 2, 3])
+def test_every_quarter_turn_of_a_flag_is_taken_out(tmp_path, turns):
+    """The flag of phones: a display matrix in the track header (ISO/IEC 14496-12)."""
+    path = make(tmp_path / "turned.mp4", count=5, size=(96, 160))
+    data = bytearray(path.read_bytes())
+    plain = b"\x00\x01\x00\x00" + bytes(12) + b"\x00\x01\x00\x00" + bytes(12) + b"\x40\x00\x00\x00"
+    one, minus = b"\x00\x01\x00\x00", b"\xff\xff\x00\x00"
+    a, b, c, d = {
+        1: (bytes(4), one, minus, bytes(4)),
+        2: (minus, bytes(4), bytes(4), minus),
+        3: (bytes(4), minus, one, bytes(4)),
+    }[turns]
+    at = data.find(plain, data.find(b"tkhd"))
+    data[at : at + 36] = a + b + bytes(4) + c + d + bytes(12) + b"\x40\x00\x00\x00"
+    path.write_bytes(data)
+    film = look_at(path)
+    assert (film.width, film.height) == ((160, 96) if turns == 2 else (96, 160))
+    assert film.rotation_deg == 360 - 90 * (4 - turns) if turns != 2 else film.rotation_deg == 180
+    assert next(iter(samples(film, (0.0,)))).picture.shape[:2] == (film.height, film.width)

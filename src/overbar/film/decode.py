@@ -34,6 +34,9 @@ LARGEST_SIDE = 1920
 FEWEST_FRAMES = 15
 CONTAINERS = ("mov", "matroska", "mpegts")
 """Container families of phones: MOV and MP4, WebM and MKV, MPEG transport streams."""
+TAKEN_AT_RATE = "com.android.capture.fps"
+"""Where phones of one kind write the rate a slow motion was taken at (platform's media documentation, from
+memory)."""
 _AHEAD = 6
 
 
@@ -57,6 +60,8 @@ class FilmFile:
         Number of frames by the header or its rate; 0 when unknown.
     shrink : int
         Pictures are given smaller by this whole factor.
+    slowed : float or None
+        How many times slower than life the film plays, where the file says at what rate it was taken.
     """
 
     path: Path
@@ -67,6 +72,7 @@ class FilmFile:
     duration_s: float | None
     frames_expected: int
     shrink: int
+    slowed: float | None
 
 
 @dataclass(frozen=True)
@@ -109,13 +115,14 @@ def look_at(path: Path) -> FilmFile:
             )
         first = _first_frame(container)
         rotation = round(-first.rotation / 90.0) * 90 % 360
+        slowed = _slowed(container, stream)
         expected = stream.frames or int((duration or 0.0) * float(stream.average_rate or 0))
     if rotation in (90, 270):
         wide, high = high, wide
     shrink = max(1, math.ceil(max(wide, high) / LARGEST_SIDE))
     with path.open("rb") as file:
         digest = hashlib.file_digest(file, "sha256").hexdigest()
-    return FilmFile(path, digest, wide, high, rotation, duration, expected, shrink)
+    return FilmFile(path, digest, wide, high, rotation, duration, expected, shrink, slowed)
 
 
 def frames(film: FilmFile) -> Iterator[Frame]:
@@ -215,6 +222,18 @@ def _opened(path: Path) -> Any:
             "Send a film as the phone made it (MOV, MP4 or WebM).",
         )
     return container
+
+
+def _slowed(container: Any, stream: Any) -> float | None:
+    """Return the rate the film was taken at over the rate it plays at, where its maker wrote it down."""
+    text = container.metadata.get(TAKEN_AT_RATE) or stream.metadata.get(TAKEN_AT_RATE)
+    try:
+        taken_hz, plays_hz = float(text or "nan"), float(stream.average_rate or 0)
+    except ValueError:
+        return None
+    if not plays_hz or not 1.0 <= taken_hz <= 2000.0:
+        return None
+    return max(1.0, round(taken_hz / plays_hz, 2))
 
 
 def _first_frame(container: Any) -> Any:
