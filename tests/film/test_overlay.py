@@ -123,3 +123,21 @@ def test_a_film_turned_by_its_flag_is_read_upright(early, tmp_path):
     upright = next(iter(samples(film_file, (0.0,)))).picture
     # QuickTime matrix (0 1; -1 0): a point to the right goes down, so the picture turns clockwise.
     assert np.array_equal(upright, np.rot90(stored, -1))
+
+
+def test_a_marked_length_refines_the_scale_on_the_command_line(tmp_path):
+    out = tmp_path / "reading.json"
+    source = FILMS / "early_side_gym.mp4"
+    done = command(source, "--stature", 1.78, "--json", out, "--known-length", "300,100,300,304=1.0")
+    assert done.exit_code == 0
+    reading = json.loads(out.read_text(encoding="utf-8"))
+    assert reading["known_length"]["length_m"] == 1.0
+    assert reading["hang_length"]["sd_m"] < 0.018 * 1.78
+    # 204 px/m: the picture's own scale at the bar, so that the hang length is the true one of 0.68 m.
+    assert abs(reading["hang_length"]["m"] - 0.68) < 2 * reading["hang_length"]["sd_m"]
+
+
+def test_a_marked_length_that_is_not_one_is_said():
+    refused = command(FILMS / "early_side_gym.mp4", "--stature", 1.78, "--known-length", "300,100=1")
+    assert isinstance(refused.exception, BadInput)
+    assert "812,640,812,676=0.45" in refused.exception.say()
