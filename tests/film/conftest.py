@@ -45,3 +45,9 @@ def pull_ups() -> tuple[Reading, dict[str, Any]]:
 def one_elbow() -> tuple[Reading, dict[str, Any]]:
     """Left elbow over before the right, front view."""
     return read_once("one_elbow_front_gym")
+
+
+@pytest.fixture(scope="session")
+def uneven() -> tuple[Reading, dict[str, Any]]:
+    """Three strict pull-ups with one shoulder leading, front view."""
+    return read_once("uneven_front")

@@ -10,8 +10,8 @@ import pytest
 from overbar.film.attempts import find_attempts
 from overbar.film.events import find_events
 from overbar.film.faults import chance
-from overbar.film.measures import elbow_of_reach, front_turn, hip_travel, longest_stall, swing_period
-from overbar.film.motion import Motion
+from overbar.film.measures import front_turn, hip_travel, longest_stall, swing_period
+from overbar.film.motion import Motion, elbow_of_reach
 from overbar.film.phases import crossing, find_phases
 from overbar.film.reading import Measured, View
 from overbar.film.reps import find_reps
@@ -44,6 +44,10 @@ def motion(t: np.ndarray, **given: np.ndarray | float) -> Motion:
         "reach": np.abs(shoulder),
         "length_m": 0.68,
         "length_sd_m": 0.03,
+        "shoulder_deg": np.full(n, 175.0),
+        "hands_apart": np.full(n, 0.7),
+        "head_up": np.full(n, 0.25),
+        "by_nets": True,
     }
     values = {one.name: np.zeros(n) for one in fields(Motion)} | still | given
     return Motion(**values)

@@ -93,6 +93,19 @@ def test_what_a_front_view_hides_is_not_reported(one_elbow):
 
 
 @pytest.mark.xdist_group("films")
+def test_from_the_front_an_uneven_pull_is_seen_and_the_reps_still_count(uneven):
+    reading, truth = uneven
+    assert reading.view.kind == "front"
+    assert [rep.kind for rep in reading.reps] == ["pull_up"] * 3
+    assert reading.counted == len(truth["chin_over_s"])
+    assert reading.attempts == ()
+    assert reading.main_fault == "F22"
+    # Shoulder width 0.2306 of stature (ANSUR II, handbook science.md 4.4).
+    width = truth["grip_width_m"] / (0.2306 * truth["stature_m"])
+    assert reading.measures["hand_width_ratio"].value == pytest.approx(width, abs=0.2)
+
+
+@pytest.mark.xdist_group("films")
 def test_hang_length_lies_within_its_own_uncertainty(good):
     reading, truth = good
     assert abs(reading.hang_length.m - truth["hang_length_m"]) <= 2 * reading.hang_length.sd_m

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from overbar.film.measures import of_pull
 from overbar.film.motion import Motion
-from overbar.film.phases import Phases, Pull
+from overbar.film.phases import Phases, Pull, Turn
 from overbar.film.reading import Attempt, Measured
 from overbar.film.reps import out_of_swing
 from overbar.film.view import Looking
@@ -33,12 +33,14 @@ def is_attempt(motion: Motion, looking: Looking, pull: Pull) -> bool:
 def find_attempts(motion: Motion, looking: Looking, phases: Phases) -> tuple[tuple[Attempt, Pull], ...]:
     """Return every attempt with its pull, in order of time."""
     return tuple(
-        (_attempt(motion, looking, pull), pull) for pull in phases.pulls if is_attempt(motion, looking, pull)
+        (_attempt(motion, looking, pull, phases.turns), pull)
+        for pull in phases.pulls
+        if is_attempt(motion, looking, pull)
     )
 
 
-def _attempt(motion: Motion, looking: Looking, pull: Pull) -> Attempt:
-    measures = of_pull(motion, looking, pull)
+def _attempt(motion: Motion, looking: Looking, pull: Pull, turns: tuple[Turn, ...]) -> Attempt:
+    measures = of_pull(motion, looking, pull, turns)
     swing = out_of_swing(motion, looking, pull)
     peak = measures["peak_shoulder_L"]
     measures["swing_peak_L" if swing else "strict_peak_L"] = peak
@@ -69,7 +71,7 @@ def _outcome(motion: Motion, pull: Pull, measures: dict[str, Measured]) -> str:
     )
     hold = measures.get("support_hold_s")
     in_support_at_end = pull.end == len(motion.t_s) - 1
-    dropped = hold is not None and hold.value + hold.sd < HELD_S and not in_support_at_end
+    dropped = hold is not None and hold.value + 2 * hold.sd < HELD_S and not in_support_at_end
     soft = "final_elbow_deg" in measures and (
         measures["final_elbow_deg"].value + 2 * measures["final_elbow_deg"].sd < LOCKED_DEG
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from overbar.film.measures import event_sd
+from overbar.film.measures import START_SD_S, event_sd
 from overbar.film.motion import Motion
 from overbar.film.phases import SUPPORT_ABOVE, Phases, Pull, crossing
 from overbar.film.reading import Event
@@ -37,7 +37,7 @@ def find_events(motion: Motion, phases: Phases) -> tuple[Event, ...]:
             continue
         last = pull.descent if pull.descent is not None else pull.end
         top = pull.start + int(motion.shoulder[pull.start : last + 1].argmax())
-        put("pull_start", t[pull.start], 1.5 * frame)
+        put("pull_start", t[pull.start], START_SD_S)
         chin = crossing(t, motion.chin, BAR_RADIUS_M / motion.length_m, pull.start, top, upward=True)
         put("chin_over", chin, event_sd(motion, chin, CHIN_SD_L) if chin is not None else 0.0)
         level = crossing(t, motion.shoulder, 0.0, pull.start, top, upward=True)

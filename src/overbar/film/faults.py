@@ -6,17 +6,22 @@ Limits, cues and drills are the ladder's data; nothing here knows a threshold.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import erf, sqrt
 from typing import Any
 
 import numpy as np
 
-from overbar.film.measures import longest_stall
+from overbar.film.grip import hand_shift, width_ratio
+from overbar.film.measures import bent_start, longest_stall, uneven_pulls
 from overbar.film.motion import Motion
-from overbar.film.phases import Pull, crossing
+from overbar.film.mount import first_swing_elbow
+from overbar.film.phases import Phases, Pull, crossing
 from overbar.film.reading import Attempt, FoundFault, Measured, Rep
+from overbar.film.support import sinking
 from overbar.film.view import Looking
 
 SKILL = "bar_muscle_up"
@@ -24,15 +29,14 @@ SHOWN_FROM = 0.5
 """A fault is listed when its limit is passed at least as likely as not."""
 MAIN_FROM = 0.7
 """It is named as the one to work on from this chance (own judgement)."""
-SAME_PRIORITY = ("F06", "F04", "F13", "F05", "F18")
+SAME_PRIORITY = ("F06", "F04", "F13", "F05", "F18", "F16", "F10")
 """Order among faults of one priority: what causes the other goes first. A pull before the front costs
-height, too little height makes the stall, the stall delays the press (handbook trade.md sections 3.3 and
-3.4)."""
-NOT_FROM_FILM = ("F01", "F23", "F25", "F26")
-"""Faults this room does not judge by a limit: the place needs a photo, grip and skin a closer look, and an
-unusable film is said as a problem."""
+height, too little height makes the stall, the stall delays the press; early legs come before the arms
+(handbook trade.md sections 3.3 and 3.4)."""
 TIMING_AND_SWING = ("F06", "F07", "F08", "F09", "F10")
 """Faults of timing and swing."""
+LOWERING_SD_S = 0.1
+"""One-sigma error of a lowering's time, s (own measurement)."""
 SLOW_FIRST_REP_MPS = 0.60
 """Mean speed of the first rep under which speed is short (handbook trade.md section 3.3)."""
 GATE_HEIGHT_L = 0.18
@@ -48,9 +52,39 @@ class Subject:
     start_s: float
 
 
-@lru_cache(maxsize=1)
+@dataclass(frozen=True)
+class Judged:
+    """How likely a fault's limit is passed, by which rep or attempt, measure and limit."""
+
+    chance: float
+    subject: Subject
+    measure: str
+    limit: float | tuple[float, float]
+
+
+_JUDGED_BY: ContextVar[Any] = ContextVar("ladder whose faults are looked for", default=None)
+
+
+@contextmanager
+def judged_by(ladder: Any) -> Iterator[None]:
+    """Look for a ladder's faults, by its limits, cues and drills, while the body runs.
+
+    A ladder of another skill changes nothing: what a film shows is judged as a pull at a bar.
+    """
+    token = _JUDGED_BY.set(ladder if ladder.skill.id == SKILL else None)
+    try:
+        yield
+    finally:
+        _JUDGED_BY.reset(token)
+
+
 def fault_data() -> Any:
     """Return the ladder whose faults, cues and drills are used."""
+    return _JUDGED_BY.get() or _shipped()
+
+
+@lru_cache(maxsize=1)
+def _shipped() -> Any:
     from overbar.ladder import load_ladder
 
     return load_ladder(SKILL)
@@ -73,41 +107,50 @@ def chance(value: float, sd: float, op: str, limit: float | tuple[float, float])
     return above(limit) if op in (">", ">=") else 1.0 - above(limit)
 
 
+def judge(subjects: tuple[Subject, ...], looking: Looking) -> dict[str, Judged]:
+    """Return for every fault the view can show where its limit is most likely passed."""
+    judged = {}
+    for fault in fault_data().faults.values():
+        seen = [
+            Judged(chance(value.value, value.sd, op, limit), subject, name, limit)
+            for name, op, limit in fault.conditions
+            for subject in subjects
+            if (value := subject.measures.get(name)) is not None
+        ]
+        if seen and fault.shown_from(looking.view.kind):
+            judged[fault.id] = max(seen, key=lambda one: one.chance)
+    return judged
+
+
 def find_faults(subjects: tuple[Subject, ...], looking: Looking) -> tuple[FoundFault, ...]:
     """Return the faults shown, the one to work on first."""
-    found: list[tuple[tuple[int, int, str], FoundFault]] = []
-    for fault in fault_data().faults.values():
-        if fault.id in NOT_FROM_FILM or not _visible(fault.view, looking):
-            continue
-        seen = list(_seen(fault, subjects))
-        if not seen:
-            continue
-        sure, subject, name, limit = max(seen, key=lambda one: one[0])
-        if sure < SHOWN_FROM:
-            continue
-        value = subject.measures[name]
-        edge = limit if not isinstance(limit, tuple) else limit[int(value.value > sum(limit) / 2)]
-        order = SAME_PRIORITY.index(fault.id) if fault.id in SAME_PRIORITY else len(SAME_PRIORITY)
-        found.append(
-            (
-                (fault.priority, order, fault.id),
-                FoundFault(
-                    id=fault.id,
-                    name=fault.name,
-                    at_s=round(subject.at_s.get(name, subject.start_s), 4),
-                    measure=name,
-                    value=value.value,
-                    sd=value.sd,
-                    threshold=float(edge),
-                    chance=round(sure, 3),
-                    rank=0,
-                ),
-            )
-        )
-    ranked = sorted(found, key=lambda one: (one[1].chance < MAIN_FROM, *one[0]))
-    return tuple(
-        FoundFault(**{**fault.__dict__, "rank": rank}) for rank, (_, fault) in enumerate(ranked, start=1)
+    found = [
+        _found(fault_id, one)
+        for fault_id, one in judge(subjects, looking).items()
+        if one.chance >= SHOWN_FROM
+    ]
+    found.sort(key=_order)
+    return tuple(replace(fault, rank=rank) for rank, fault in enumerate(found, start=1))
+
+
+def _found(fault_id: str, one: Judged) -> FoundFault:
+    value, limit = one.subject.measures[one.measure], one.limit
+    return FoundFault(
+        id=fault_id,
+        name=fault_data().faults[fault_id].name,
+        at_s=round(one.subject.at_s.get(one.measure, one.subject.start_s), 4),
+        measure=one.measure,
+        value=value.value,
+        sd=value.sd,
+        threshold=float(limit[int(value.value > sum(limit) / 2)] if isinstance(limit, tuple) else limit),
+        chance=round(one.chance, 3),
+        rank=0,
     )
+
+
+def _order(fault: FoundFault) -> tuple[bool, int, int, str]:
+    cause = SAME_PRIORITY.index(fault.id) if fault.id in SAME_PRIORITY else len(SAME_PRIORITY)
+    return fault.chance < MAIN_FROM, fault_data().faults[fault.id].priority, cause, fault.id
 
 
 def main_fault(faults: tuple[FoundFault, ...]) -> FoundFault | None:
@@ -130,6 +173,12 @@ def subject_of_attempt(motion: Motion, looking: Looking, attempt: Attempt, pull:
         level = int(np.searchsorted(t, level_s))
         at |= dict.fromkeys(("gap_at_bar_level_L", "elbow_gap_s", "over_bar_to_lockout_s"), level_s)
         at["stall_s"] = float(t[longest_stall(motion, looking, level, last)[1]])
+    pressed = bent_start(motion, pull)
+    if pressed is not None:
+        at["elbow_at_20deg_shoulder_close_deg"] = float(t[pressed[1]])
+    at["trunk_thigh_deg"] = float(t[pull.start + int(motion.hip_deg[pull.start : top + 1].argmax())])
+    under = motion.knee_x[top : last + 1] - motion.hip_x[top : last + 1]
+    at["knee_travel_after_peak_L"] = float(t[top + int(under.argmax())])
     down = pull.descent if pull.descent is not None else top
     fastest = down + int(motion.rise[down : pull.end + 1].argmin())
     at["descent_peak_speed_ms"] = float(t[fastest])
@@ -140,20 +189,43 @@ def subject_of_attempt(motion: Motion, looking: Looking, attempt: Attempt, pull:
     return Subject(measures, at, attempt.from_s)
 
 
-def subject_of_rep(motion: Motion, rep: Rep, first: bool) -> Subject:
+def subject_of_rep(rep: Rep, first: bool) -> Subject:
     """Return a strict rep as something that can show faults."""
-    t = motion.t_s
-    start, top = (int(np.searchsorted(t, s)) for s in (rep.from_s, rep.top_s))
-    way = slice(start, max(top, start + 1) + 1)
-    measures = {"chin_over_bar_L": rep.peak_chin_L}
+    measures = {"chin_over_bar_L": rep.peak_chin_L, **rep.measures}
     if rep.bottom_elbow_deg is not None:
         measures["bottom_elbow_deg"] = rep.bottom_elbow_deg
-    measures["hip_forward_L"] = Measured(float(motion.hip_x[way].max() - motion.hip_x[start]), 0.06)
-    measures["knee_change_deg"] = Measured(float(np.ptp(motion.knee_deg[way])), 8.0)
-    if first:
+    if first and rep.mean_speed_mps is not None:
         measures["first_rep_mean_speed_ms"] = rep.mean_speed_mps
     at = {"chin_over_bar_L": rep.top_s, "hip_forward_L": rep.top_s, "knee_change_deg": rep.top_s}
     return Subject(measures, at, rep.from_s)
+
+
+def subject_of_lowering(rep: Rep) -> Subject:
+    """Return a way down from support as something that can show faults: it may be a drop."""
+    span = Measured(rep.to_s - rep.from_s, LOWERING_SD_S)
+    measures = {"support_to_hang_s": span}
+    if rep.peak_speed_mps is not None:
+        measures["descent_peak_speed_ms"] = rep.peak_speed_mps
+    return Subject(measures, {}, rep.from_s)
+
+
+def subject_of_film(motion: Motion, looking: Looking, phases: Phases) -> Subject:
+    """Return what the whole film shows beside its reps and attempts: grip, mount, support, evenness."""
+    found = sinking(motion, looking, phases)
+    for name, measure in (
+        ("hand_width_ratio", width_ratio),
+        ("hand_shift_L", hand_shift),
+        ("first_swing_elbow_deg", first_swing_elbow),
+        ("shoulder_height_diff_L", uneven_pulls),
+    ):
+        seen = measure(motion, looking, phases)
+        if seen is not None:
+            found[name] = seen
+    return Subject(
+        {name: value for name, (value, _) in found.items()},
+        {name: at for name, (_, at) in found.items()},
+        0.0,
+    )
 
 
 def holds_back(attempts: tuple[Attempt, ...], reps: tuple[Rep, ...], faults: tuple[FoundFault, ...]) -> str:
@@ -170,7 +242,8 @@ def holds_back(attempts: tuple[Attempt, ...], reps: tuple[Rep, ...], faults: tup
     if peak >= GATE_HEIGHT_L or any(one.id in TIMING_AND_SWING for one in faults):
         return "technique"
     strict = [rep for rep in reps if rep.kind == "pull_up"]
-    return "speed" if strict and strict[0].mean_speed_mps.value < SLOW_FIRST_REP_MPS else ""
+    first = strict[0].mean_speed_mps if strict else None
+    return "speed" if first is not None and first.value < SLOW_FIRST_REP_MPS else ""
 
 
 def margins(attempts: tuple[Attempt, ...], motion: Motion) -> str:
@@ -199,21 +272,3 @@ def margins(attempts: tuple[Attempt, ...], motion: Motion) -> str:
     if gap_s is not None:
         parts.append(f"elbows {gap_s.value:.2f} ± {gap_s.sd:.2f} s apart")
     return "; ".join(parts)
-
-
-def _visible(view: str, looking: Looking) -> bool:
-    if view == "side":
-        return True
-    if view == "front":
-        return looking.view.kind == "front"
-    if view == "front/rear":
-        return looking.shows_both_sides
-    return True
-
-
-def _seen(fault: Any, subjects: tuple[Subject, ...]) -> Iterator[tuple[float, Subject, str, Any]]:
-    for name, op, limit in fault.conditions:
-        for subject in subjects:
-            value = subject.measures.get(name)
-            if value is not None:
-                yield chance(value.value, value.sd, op, limit), subject, name, limit

@@ -7,10 +7,11 @@ and of the ladder's fault conditions; what a view cannot show is left out.
 from __future__ import annotations
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from overbar.film.motion import Motion
-from overbar.film.phases import HANG_BELOW, SUPPORT_ABOVE, Pull, Turn, crossing
+from overbar.film.motion import Motion, elbow_of_reach
+from overbar.film.phases import HANG_BELOW, SUPPORT_ABOVE, Phases, Pull, Turn, crossing
 from overbar.film.reading import Measured
 from overbar.film.view import Looking
 
@@ -18,11 +19,16 @@ Array = NDArray[np.float64]
 
 MEASURES: dict[str, str] = {
     "hip_travel_L": "travel of the hips in the swing before the pull, or what the feet's amounts to there",
-    "pull_after_front_s": "pull start minus the front turning point of the mass centre",
+    "pull_after_front_s": "pull start after the forward swing came to rest, some 0.12 s before its furthest",
+    "swing_period_s": "time of one swing there and back before the pull",
+    "swing_period_spread": "difference of two swing periods before the pull, as a share of one",
     "elbow_at_pull_deg": "elbow angle at the pull's start",
     "swing_elbow_deg": "median elbow angle in the swing",
     "hip_angle_from_vertical_deg": "greatest angle of the line from bar to hips from plumb in the swing",
     "hip_angle_deg": "least hip angle until 0.15 s before the pull's start",
+    "elbow_at_20deg_shoulder_close_deg": "elbow angle when the shoulder has closed 20 degrees in the pull",
+    "trunk_thigh_deg": "trunk to thigh in the pull, over 180 when arched: the angle a tenth of it passes",
+    "knee_travel_after_peak_L": "travel of the knees fore and aft under the hips from the top to the hang",
     "peak_shoulder_L": "greatest shoulder height",
     "peak_chin_L": "greatest chin height",
     "swing_peak_L": "greatest shoulder height of a pull out of a swing",
@@ -50,17 +56,61 @@ MEASURES: dict[str, str] = {
     "hip_forward_L": "forward travel of the hips in a strict pull",
     "knee_change_deg": "change of the knee angle in a strict pull",
     "first_rep_mean_speed_ms": "mean rise speed of the first rep",
+    "shoulder_height_diff_L": "one shoulder over the other for 0.3 s of the pull; over reps the middle one",
+    "hand_width_ratio": "distance of the hands over shoulder width",
+    "hand_shift_L": "shift of a hand along the bar without leaving it",
+    "first_swing_elbow_deg": "elbow angle as the first swing sets off",
+    "neck_shoulder_shrink": "share of the neck's length lost in a support",
+    "support_elbow_deg": "elbow angle in the softest second of a support",
 }
 """Every measure a reading may name, in words."""
 
 ANGLE_SD_DEG = 8.0
 """One-sigma error of a joint angle seen side-on (handbook science.md section 6.4 and own measurement: 5 to
 10)."""
-SUPPORT_ELBOW_SHORT_DEG = 8.0
-"""A straight arm in support is read this much short: the wrist hides behind hip and bar (own measurement)."""
-UPPER_ARM = 0.44
-"""Share of the upper arm in L: 0.30 m of 0.68 m (ANSUR II shoulder-elbow 0.207 and elbow-grip 0.198 of
-stature give 0.51 from the acromion; the joint centre lies 5 cm lower)."""
+LONGEST_HALF_S = 1.6
+"""Turning points further apart than this belong to two swings: half a swing lasts about 1.1 s (handbook
+science.md section 3.3)."""
+SHOULDER_CLOSES_DEG = 20.0
+"""Closing of the shoulder at which a bent-arm start is judged (handbook trade.md F10)."""
+UNEVEN_S = 0.3
+"""Time one shoulder must stay higher for an uneven pull (handbook trade.md F22)."""
+UNEVEN_SD_L = 0.02
+"""One-sigma error of the shoulders' height difference (own measurement on even pulls)."""
+KNEE_SD_L = 0.06
+"""One-sigma error of the knees' travel under the hips, L (own measurement)."""
+READ_WRONG = {
+    "elbow_at_pull_deg": 12.0,
+    "elbow_at_20deg_shoulder_close_deg": 12.0,
+    "gap_at_bar_level_L": -0.055,
+    "trunk_back_lean_deg": 8.5,
+    "ear_behind_shoulder_L": -0.05,
+    "hip_angle_from_vertical_deg": 2.8,
+    "final_elbow_deg": -4.0,
+    "support_elbow_deg": -2.0,
+}
+"""By how much the nets read a measure too great, taken out of it (own measurement on 25 to 50 films with
+known truth): elbows that flare sideways look straighter from the side, and in support the wrists hide
+behind hip and bar; the nets mark shoulders and hips ahead of their joint centres, the ears behind."""
+START_ELBOW_SD_DEG = 10.0
+"""One-sigma error of the elbow at the pull's start, whose moment is not sharp either (same films)."""
+GAP_SD_L = 0.05
+LEAN_SD_DEG = 7.0
+EAR_SD_L = 0.035
+"""One-sigma errors of the gap at bar level, the lean at the turn-over and the ear behind the shoulder (same
+films)."""
+TRAVEL_SD_L, TRAVEL_SD_SHARE = 0.03, 0.11
+"""One-sigma error of the hips' travel: a fixed part in L and a share of the travel (same films)."""
+ELBOW_GAP_SD_SHARE = 0.25
+"""One-sigma error of the time between the elbows beside a frame's, as a share of it: smoothing brings the two
+nearer together (same films)."""
+LOCKED_SD_S = 0.07
+"""One-sigma error of the moment the arms lock, s (same films)."""
+START_SD_S, SPAN_SD_S = 0.06, 0.10
+"""One-sigma errors of the moment a pull starts and of the time a way up takes, s (own measurement on 74
+pulls)."""
+HIP_ANGLE_SD_DEG = 12.0
+"""One-sigma error of the least hip angle before a pull (same films)."""
 HIP_RADIUS, FOOT_RADIUS = 1.74, 3.0
 """Distance of hips and feet from the bar in the hang, L (trunk 0.50 m, leg 0.86 m, L 0.68 m)."""
 STALL_BAND = (0.05, 0.40)
@@ -71,15 +121,18 @@ STALL_BEHIND = -0.03
 STALL_ELBOW_UP = 0.12
 """Where fore and aft cannot be seen: in a stall the elbows are no higher over the wrists than this, L (own
 judgement)."""
-ELBOW_BAND = (0.0, 0.2)
+ELBOW_BAND = (0.0, 0.3)
 """Heights over the bar between which the two elbows are compared, L."""
+ELBOW_SHARE = 75
+"""Of the gaps at these heights the one that so many per cent stay under counts: from behind, both elbows are
+seen too high near the bar, and a late one only shows further up (own judgement)."""
 TURNED_OVER = 0.0
 """Elbow height over the wrist from which an arm has turned over, L."""
 FRONT_BEFORE_S = 1.1
 """How far back before a pull its front turning point can lie: nearly half a swing (same place)."""
 TURNED_SHARE = 1 / 3
-"""Share of the greatest forward speed under which the swing has come to rest in front (own judgement; it
-leaves 0.1 s of a swing of 2.2 s)."""
+"""Share of the greatest forward speed under which the swing has come to rest in front (own judgement; in a
+swing of 2.2 s that is asin(1/3) / 360 degrees of it, 0.12 s, before the furthest point)."""
 FRONT_SD_S = 0.06
 """One-sigma error of the front turning point beside that of the frames, s (own measurement: the same drawn
 pull, filmed 20 ways, reads 0.08 s apart)."""
@@ -90,15 +143,15 @@ BEFORE_PULL_S = 2.5
 section 3.3)."""
 
 
-def elbow_of_reach(reach: float) -> float:
-    """Return the elbow angle in degrees at which the shoulder is this far from the bar, in L.
+def put_right(motion: Motion, name: str, value: float, sd: float) -> Measured:
+    """Return a measure without the error the nets are known to make in it."""
+    right = value - READ_WRONG.get(name, 0.0) if motion.by_nets else value
+    return Measured(min(right, 180.0) if name.endswith("_elbow_deg") else right, sd)
 
-    Where the arm is nearly straight the distance tells the angle better than the
-    seen joints do: upper arm and forearm with hand share L as UPPER_ARM to the rest.
-    """
-    lower = 1.0 - UPPER_ARM
-    cosine = (UPPER_ARM**2 + lower**2 - min(reach, 1.0) ** 2) / (2 * UPPER_ARM * lower)
-    return float(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))))
+
+def angle_sd(looking: Looking) -> float:
+    """Return the one-sigma error of a joint angle in degrees; askew, depth is mistaken for bend."""
+    return ANGLE_SD_DEG / looking.foreshortening**2
 
 
 def event_sd(motion: Motion, at_s: float, height_sd: float, least_speed: float = 0.25) -> float:
@@ -121,10 +174,11 @@ def swing_before(motion: Motion, pull: Pull) -> slice:
 def hip_travel(motion: Motion, frames: slice) -> Measured:
     """Return the swing's travel at the hips: their own, or the feet's at the hips' distance, the greater."""
     if frames.stop - frames.start < 3:
-        return Measured(0.0, 0.05)
+        return Measured(0.0, TRAVEL_SD_L)
     hips = float(np.ptp(motion.hip_x[frames]))
     feet = float(np.ptp(motion.foot_x[frames])) * HIP_RADIUS / FOOT_RADIUS
-    return Measured(max(hips, feet), 0.05)
+    travel = max(hips, feet)
+    return Measured(travel, float(np.hypot(TRAVEL_SD_L, TRAVEL_SD_SHARE * travel)))
 
 
 def swing_period(
@@ -139,11 +193,63 @@ def swing_period(
         return None, 0.0
     times = motion.t_s[[turn.frame for turn in used]]
     periods = times[2:] - times[:-2]
-    frame = float(np.median(np.diff(motion.t_s)))
     value = float(np.mean(periods))
-    sd = float(np.hypot(frame / np.sqrt(len(periods)), np.std(periods) / np.sqrt(len(periods))))
+    sd = float(max(np.std(periods) / np.sqrt(len(periods)), 2 * FRONT_SD_S / len(periods)))
     spread = float(np.ptp(periods) / value) if len(periods) > 1 else 0.0
     return Measured(value, sd), spread
+
+
+def bent_start(motion: Motion, pull: Pull) -> tuple[float, int] | None:
+    """Return the elbow angle in degrees when the shoulder has closed by 20 degrees, and that frame.
+
+    A press of straight arms closes the shoulder first; a bent-arm start the elbow.
+    """
+    since = int(np.searchsorted(motion.t_s, motion.t_s[pull.start] - 0.8))
+    opens = int(np.searchsorted(motion.t_s, motion.t_s[pull.start] + 0.25))
+    widest = since + int(motion.shoulder_deg[since : min(opens, pull.top) + 1].argmax())
+    closed = motion.shoulder_deg[widest : pull.top + 1] <= (motion.shoulder_deg[widest] - SHOULDER_CLOSES_DEG)
+    if not closed.any():
+        return None
+    frame = widest + int(closed.argmax())
+    return float(motion.elbow_deg[frame]), frame
+
+
+def uneven(motion: Motion, first: int, last: int, level: float) -> tuple[float, int]:
+    """Return how far one shoulder stays over the other for 0.3 s, in L, left positive, and when.
+
+    Parameters
+    ----------
+    first, last : int
+        Frames of the way up.
+    level : float
+        The same difference in the hang: a camera out of level shows one.
+    """
+    window = max(1, round(UNEVEN_S / float(np.median(np.diff(motion.t_s)))))
+    gap = motion.shoulder_gap[first : max(last, first + window) + 1] - level
+    stays = sliding_window_view(gap, min(window, len(gap)))
+    left, right = stays.min(axis=1), stays.max(axis=1)
+    if left.max() >= -right.min():
+        return float(left.max()), first + int(left.argmax())
+    return float(right.min()), first + int(right.argmin())
+
+
+def uneven_pulls(motion: Motion, looking: Looking, phases: Phases) -> tuple[Measured, float] | None:
+    """Return the height difference of the shoulders that is usual in a film's pulls, in L, and when it shows.
+
+    Over several pulls the middle one counts, so that the same side must lead in most
+    of them (handbook trade.md F22: three of five).
+    """
+    pulls = [pull for pull in phases.pulls if not pull.from_above]
+    if not looking.shows_both_sides or not pulls or not phases.hanging.any():
+        return None
+    level = float(np.median(motion.shoulder_gap[phases.hanging]))
+    seen = []
+    for pull in pulls:
+        bar = np.nonzero(motion.shoulder[pull.start : pull.top + 1] > 0.0)[0]
+        seen.append(uneven(motion, pull.start, pull.start + int(bar[0]) if len(bar) else pull.top, level))
+    usual = float(np.median([gap for gap, _ in seen]))
+    _, frame = min(seen, key=lambda one: abs(one[0] - usual))
+    return Measured(abs(usual), UNEVEN_SD_L), float(motion.t_s[frame])
 
 
 def front_turn(motion: Motion, pull: Pull) -> int:
@@ -159,20 +265,25 @@ def front_turn(motion: Motion, pull: Pull) -> int:
     since = int(np.searchsorted(motion.t_s, motion.t_s[pull.start] - FRONT_BEFORE_S))
     back = since + int(motion.foot_x[since : pull.start + 1].argmin())
     led_by = motion.foot_x if motion.foot_x[pull.start] < 0 else motion.body_x
-    speed = np.gradient(led_by, motion.t_s)[back : pull.top + 1]
+    # Over the bar the body travels forward too: the swing's front lies before the shoulders pass it.
+    over = np.nonzero(motion.shoulder[pull.start : pull.top + 1] > 0.0)[0]
+    last = pull.start + int(over[0]) if len(over) else pull.top
+    speed = np.gradient(led_by, motion.t_s)[back : last + 1]
     fastest = int(speed.argmax())
     slow = np.nonzero(speed[fastest:] < TURNED_SHARE * speed[fastest])[0]
     return back + fastest + (int(slow[0]) if len(slow) else len(speed) - 1 - fastest)
 
 
-def of_pull(motion: Motion, looking: Looking, pull: Pull) -> dict[str, Measured]:
+def of_pull(
+    motion: Motion, looking: Looking, pull: Pull, turns: tuple[Turn, ...] = ()
+) -> dict[str, Measured]:
     """Return every measure of a pull (with or without swing, over the bar or not) that the view can show."""
     t, rise_mps = motion.t_s, motion.rise * motion.length_m
     found: dict[str, Measured] = {}
 
     def put(name: str, value: float | None, sd: float) -> None:
         if value is not None and np.isfinite(value):
-            found[name] = Measured(float(value), float(sd))
+            found[name] = put_right(motion, name, float(value), float(sd))
 
     last = pull.descent if pull.descent is not None else pull.end
     path = slice(pull.start, last + 1)
@@ -190,18 +301,23 @@ def of_pull(motion: Motion, looking: Looking, pull: Pull) -> dict[str, Measured]
         span = float(t[rise_end] - t[pull.start])
         mean = float((motion.shoulder[rise_end] - motion.shoulder[pull.start]) * motion.length_m / span)
         height_sd = float(motion.shoulder_sd[rise_end]) * motion.length_m / span
-        put("rise_mean_mps", mean, np.hypot(height_sd, relative * mean))
+        mean_sd = np.hypot(height_sd, np.hypot(relative, SPAN_SD_S / span) * mean)
+        put("rise_mean_mps", mean, mean_sd)
         slowing = np.gradient(rise_mps, t)
         pushing = (rise_mps[climb] > 0) & (slowing[climb] >= -9.80665)
         if pushing.any():
-            put("rise_propulsive_mps", rise_mps[climb][pushing].mean(), np.hypot(height_sd, relative * mean))
+            put("rise_propulsive_mps", rise_mps[climb][pushing].mean(), mean_sd)
         fastest = pull.start + int(rise_mps[pull.start : top + 1].argmax())
         put(
             "peak_rise_speed_ms",
             rise_mps[fastest],
             np.hypot(motion.rise_sd[fastest] * motion.length_m, relative * rise_mps[fastest]),
         )
-    put("elbow_at_pull_deg", motion.elbow_deg[pull.start], ANGLE_SD_DEG)
+    put(
+        "elbow_at_pull_deg",
+        motion.elbow_deg[pull.start],
+        np.hypot(START_ELBOW_SD_DEG, angle_sd(looking) - ANGLE_SD_DEG),
+    )
     swing = swing_before(motion, pull)
     if looking.shows_depth_plane:
         travel = hip_travel(motion, swing)
@@ -210,26 +326,63 @@ def of_pull(motion: Motion, looking: Looking, pull: Pull) -> dict[str, Measured]
             seen = float(np.median(motion.elbow_deg[swing]))
             put(
                 "swing_elbow_deg",
-                max(seen, elbow_of_reach(float(np.median(motion.reach[swing])))),
+                max(seen, float(elbow_of_reach(np.median(motion.reach[swing])))),
                 ANGLE_SD_DEG,
             )
             hips = np.degrees(np.arctan2(np.abs(motion.hip_x[swing]), HIP_RADIUS))
             put("hip_angle_from_vertical_deg", hips.max(), 3.0)
         early = slice(swing.start, max(swing.start + 1, int(np.searchsorted(t, t[pull.start] - 0.15))))
-        put("hip_angle_deg", motion.hip_deg[early].min(), ANGLE_SD_DEG)
+        put("hip_angle_deg", motion.hip_deg[early].min(), HIP_ANGLE_SD_DEG)
         if travel.value >= LEAST_SWING_L:
             front = front_turn(motion, pull)
             put("pull_after_front_s", t[pull.start] - t[front], np.hypot(1.5 * frame, FRONT_SD_S))
+            pressed = bent_start(motion, pull)
+            # Askew, a bend of the elbow is not told from a turn of the arm.
+            if pressed is not None and looking.view.kind == "side":
+                put("elbow_at_20deg_shoulder_close_deg", pressed[0], angle_sd(looking))
+            _periods(motion, pull, turns, put)
+        put("trunk_thigh_deg", np.percentile(motion.hip_deg[climb], 90), angle_sd(looking))
+        legs = slice(top, last + 1)
+        put("knee_travel_after_peak_L", np.ptp(motion.knee_x[legs] - motion.hip_x[legs]), KNEE_SD_L)
         if level is not None:
-            put("gap_at_bar_level_L", -motion.shoulder_x[level], 0.04)
+            put("gap_at_bar_level_L", -motion.shoulder_x[level], GAP_SD_L)
     if level_s is not None and level is not None:
-        put("hang_to_bar_level_s", level_s - t[pull.start], np.hypot(frame, event_sd(motion, level_s, 0.02)))
+        put(
+            "hang_to_bar_level_s",
+            level_s - t[pull.start],
+            np.hypot(SPAN_SD_S, event_sd(motion, level_s, 0.02)),
+        )
         _over(motion, looking, pull, level, last, put)
     if not pull.to_support:
         _short(motion, looking, pull, top, put)
     if pull.descent is not None or not pull.to_support:
         _down(motion, pull, pull.descent if pull.descent is not None else top, put)
     return found
+
+
+def _periods(motion: Motion, pull: Pull, turns: tuple[Turn, ...], put: object) -> None:
+    """Measure the swing's period, and how far two of its periods differ, in the hang before a pull."""
+    assert callable(put)
+    own = _last_swings(motion, turns, pull.start)
+    period, spread = swing_period(own, motion, pull.start)
+    if period is None:
+        return
+    put("swing_period_s", period.value, period.sd)
+    if len([turn for turn in own if turn.frame <= pull.start]) > 3:
+        put("swing_period_spread", spread, 2 * FRONT_SD_S / period.value)
+
+
+def _last_swings(motion: Motion, turns: tuple[Turn, ...], start: int) -> tuple[Turn, ...]:
+    """Return the turning points of the swing a pull comes out of: in one hang, no rest between them."""
+    kept: list[Turn] = []
+    after = start
+    for turn in reversed([turn for turn in turns if turn.frame <= start]):
+        hung = (motion.shoulder[turn.frame : after] < HANG_BELOW + 0.02).all()
+        if not hung or motion.t_s[after] - motion.t_s[turn.frame] > LONGEST_HALF_S:
+            break
+        kept.append(turn)
+        after = turn.frame
+    return tuple(reversed(kept))
 
 
 def _over(motion: Motion, looking: Looking, pull: Pull, level: int, last: int, put: object) -> None:
@@ -249,14 +402,14 @@ def _over(motion: Motion, looking: Looking, pull: Pull, level: int, last: int, p
     if looking.shows_both_sides:
         _sides(motion, level, last, put)
     elif len(turned):
-        put("trunk_back_lean_deg", -motion.trunk_lean_deg[turn_over], 6.0)
+        put("trunk_back_lean_deg", -motion.trunk_lean_deg[turn_over], LEAN_SD_DEG)
     if pull.to_support:
         plateau = float(np.percentile(motion.shoulder[level : last + 1], 95))
         locked = level + int(np.nonzero(motion.shoulder[level : last + 1] >= plateau - 0.04)[0][0])
-        put("over_bar_to_lockout_s", t[locked] - t[level], 0.15)
+        put("over_bar_to_lockout_s", t[locked] - t[level], LOCKED_SD_S)
         seen = float(np.percentile(motion.elbow_deg[locked : last + 1], 75))
-        put("final_elbow_deg", min(seen + SUPPORT_ELBOW_SHORT_DEG, 180.0), ANGLE_SD_DEG)
-        put("support_hold_s", t[last] - t[locked], 0.15)
+        put("final_elbow_deg", seen, ANGLE_SD_DEG)
+        put("support_hold_s", t[last] - t[locked], LOCKED_SD_S)
 
 
 def longest_stall(motion: Motion, looking: Looking, level: int, last: int) -> tuple[float, int]:
@@ -294,18 +447,18 @@ def longest_stall(motion: Motion, looking: Looking, level: int, last: int) -> tu
 def elbow_gap(motion: Motion, level: int, last: int) -> tuple[float, float] | None:
     """Return how much later one elbow rises past the bar than the other, in s, and when the first does.
 
-    The median over five heights from the bar to a hand's breadth over it: one
+    The upper quartile over seven heights from the bar to a forearm over it: one
     crossing alone hangs on the point error of an elbow seen end-on.
     """
     since = max(0, int(np.searchsorted(motion.t_s, motion.t_s[level] - 0.5)))
     gaps, first = [], np.inf
-    for height in np.linspace(*ELBOW_BAND, 5):
+    for height in np.linspace(*ELBOW_BAND, 7):
         left = crossing(motion.t_s, motion.left_elbow, height, since, last, upward=True)
         right = crossing(motion.t_s, motion.right_elbow, height, since, last, upward=True)
         if left is not None and right is not None:
-            gaps.append(left - right)
+            gaps.append(abs(left - right))
             first = min(first, left, right)
-    return (abs(float(np.median(gaps))), first) if gaps else None
+    return (float(np.percentile(gaps, ELBOW_SHARE)), first) if gaps else None
 
 
 def _sides(motion: Motion, level: int, last: int, put: object) -> None:
@@ -314,17 +467,17 @@ def _sides(motion: Motion, level: int, last: int, put: object) -> None:
     if gap is None:
         return
     frame = float(np.median(np.diff(motion.t_s)))
-    put("elbow_gap_s", gap[0], np.hypot(frame, 0.02))
+    put("elbow_gap_s", gap[0], np.hypot(frame, ELBOW_GAP_SD_SHARE * gap[0]))
     turning = slice(*np.searchsorted(motion.t_s, [gap[1], gap[1] + max(gap[0], 0.2)]))
     if turning.stop - turning.start >= 3:
-        put("shoulder_tilt_deg", np.median(np.abs(motion.tilt_deg[turning])), 4.0)
+        put("shoulder_tilt_deg", np.median(np.abs(motion.tilt_deg[turning])), 5.0)
 
 
 def _short(motion: Motion, looking: Looking, pull: Pull, top: int, put: object) -> None:
     """Measure the top of a pull that does not reach the support."""
     assert callable(put)
     if looking.shows_depth_plane:
-        put("ear_behind_shoulder_L", motion.shoulder_x[top] - motion.ear_x[top], 0.05)
+        put("ear_behind_shoulder_L", motion.shoulder_x[top] - motion.ear_x[top], EAR_SD_L)
     if motion.shoulder[top] > 0.0:
         below = motion.elbow_up[top : pull.end + 1] < TURNED_OVER
         stays = int(np.argmin(below)) if not below.all() else len(below) - 1

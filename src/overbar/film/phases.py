@@ -84,7 +84,11 @@ def find_phases(motion: Motion, looking: Looking) -> Phases:
     """Cut a film's motion into its phases."""
     on_bar = _on_bar(motion)
     hanging = on_bar & (motion.shoulder < HANG_BELOW)
-    pulls = tuple(pull for run in _runs(on_bar & ~hanging) if (pull := _pull(motion, *run)) is not None)
+    pulls = tuple(
+        pull
+        for run in runs(on_bar & ~hanging)
+        if (pull := _pull(motion, *run)) is not None and not _mount(on_bar, hanging, pull)
+    )
     turns = _turns(motion, hanging, pulls) if looking.shows_depth_plane else ()
     return Phases(on_bar, hanging, pulls, turns, _labels(motion, on_bar, hanging, pulls, turns))
 
@@ -105,17 +109,24 @@ def _on_bar(motion: Motion) -> Mask:
     away = motion.hand_off > HAND_AWAY
     # A hand is lost to sight for a moment more often than it leaves the bar.
     long_away = np.zeros_like(away)
-    for first, last in _runs(away):
+    for first, last in runs(away):
         if motion.t_s[last] - motion.t_s[first] > 0.7:
             long_away[first : last + 1] = True
     return np.asarray(~long_away)
 
 
-def _runs(mask: Mask) -> list[tuple[int, int]]:
+def runs(mask: Mask) -> list[tuple[int, int]]:
+    """Return the first and last frame of every stretch in which a mask holds."""
     edges = np.diff(np.concatenate([[False], mask, [False]]).astype(int))
     return list(
         zip(np.nonzero(edges == 1)[0].tolist(), (np.nonzero(edges == -1)[0] - 1).tolist(), strict=True)
     )
+
+
+def _mount(on_bar: Mask, hanging: Mask, pull: Pull) -> bool:
+    """Say whether what looks like a pull is how the athlete took the bar, or let it go."""
+    taken = pull.start > 0 and not on_bar[: pull.start].all() and not hanging[: pull.start].any()
+    return taken and not pull.to_support
 
 
 def _pull(motion: Motion, first: int, last: int) -> Pull | None:
@@ -160,7 +171,7 @@ def _start(motion: Motion, first: int) -> int:
 def _turns(motion: Motion, hanging: Mask, pulls: tuple[Pull, ...]) -> tuple[Turn, ...]:
     """Find the turning points of the mass centre, in the hangs and on into each pull."""
     found: list[Turn] = []
-    for first, last in _runs(hanging | _early_pull(motion, pulls)):
+    for first, last in runs(hanging | _early_pull(motion, pulls)):
         found += _extremes(motion, first, last)
     return tuple(found)
 

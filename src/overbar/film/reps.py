@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from overbar.film.measures import ANGLE_SD_DEG, elbow_of_reach, hip_travel, swing_before
-from overbar.film.motion import Motion
+from overbar.film.measures import ANGLE_SD_DEG, SPAN_SD_S, hip_travel, swing_before
+from overbar.film.motion import Motion, elbow_of_reach
 from overbar.film.phases import SUPPORT_ABOVE, Phases, Pull
 from overbar.film.reading import Measured, Rep
 from overbar.film.view import Looking
@@ -14,16 +14,22 @@ FULL_HANG_DEG = 155.0
 """Elbow angle at the bottom from which a hang is full (handbook trade.md F20)."""
 SWING_FROM_L = 0.25
 """Hip travel from which a pull comes out of a swing (handbook trade.md section 2.6)."""
-FEET_RISE_L = 0.15
-"""Rise of the feet in a hang that shows a swing where the view hides fore and aft (own judgement)."""
+FEET_RISE_L = 0.20
+"""Rise of the feet towards the shoulders in a hang that shows a swing where the view hides fore and aft (own
+judgement)."""
 HIGH_PULL_FROM_L = 0.0
 """Shoulder height from which a strict pull is a high pull and no pull-up (own judgement)."""
 NEGATIVE_FROM_S = 1.5
 """A way down from support of at least this time is a lowering (own judgement)."""
 DIP_DEPTH_L = 0.15
 """Least fall of the shoulder below the support for a dip, L (own judgement)."""
+PEAK_SD_MPS = 0.15
+"""One-sigma error of a peak speed beside the smoother's own: the mark of the shoulder moves on it as the arm
+leaves the overhead line (own measurement on films with known truth)."""
+HIP_SD_L = 0.02
+"""One-sigma error of the hips' forward travel in a strict pull, L (own measurement)."""
 HANG_DEPTH = 0.93
-"""A rep ends and starts in a hang at least this deep, L."""
+"""A hang with straight arms is at least this deep, L (own judgement)."""
 
 
 def out_of_swing(motion: Motion, looking: Looking, pull: Pull) -> bool:
@@ -31,8 +37,10 @@ def out_of_swing(motion: Motion, looking: Looking, pull: Pull) -> bool:
     frames = swing_before(motion, pull)
     if looking.shows_depth_plane and hip_travel(motion, frames).value >= SWING_FROM_L:
         return True
-    if looking.shows_both_sides and frames.stop - frames.start > 3:
-        return bool(np.ptp(motion.foot_height[frames]) >= FEET_RISE_L)
+    # In the straight hang alone, and below the shoulders: a pull that begins lifts the feet as well.
+    deep = motion.shoulder[frames] < -HANG_DEPTH
+    if looking.shows_both_sides and deep.sum() > 3:
+        return bool(np.ptp((motion.foot_height - motion.shoulder)[frames][deep]) >= FEET_RISE_L)
     return False
 
 
@@ -88,7 +96,19 @@ def _rep(motion: Motion, looking: Looking, pull: Pull, kind: str) -> Rep:
         mean_speed_mps=mean,
         peak_speed_mps=peak,
         bottom_elbow_deg=bottom,
+        measures=_still(motion, looking, pull.start, top) if kind == "pull_up" else {},
     )
+
+
+def _still(motion: Motion, looking: Looking, start: int, top: int) -> dict[str, Measured]:
+    """Measure what a strict pull-up must not show: hips that travel, knees that drive."""
+    if not looking.shows_depth_plane:
+        return {}
+    way = slice(start, max(top, start + 1) + 1)
+    return {
+        "hip_forward_L": Measured(float(motion.hip_x[way].max() - motion.hip_x[start]), HIP_SD_L),
+        "knee_change_deg": Measured(float(np.ptp(motion.knee_deg[way])), ANGLE_SD_DEG),
+    }
 
 
 def _bottom_elbow(motion: Motion, pull: Pull) -> Measured:
@@ -97,7 +117,7 @@ def _bottom_elbow(motion: Motion, pull: Pull) -> Measured:
     frames = slice(since, pull.start + 1)
     angle = float(np.percentile(motion.elbow_deg[frames], 90))
     depth = float(motion.reach[frames].max())
-    return Measured(max(angle, elbow_of_reach(depth)), ANGLE_SD_DEG)
+    return Measured(max(angle, float(elbow_of_reach(depth))), ANGLE_SD_DEG)
 
 
 def _speeds(motion: Motion, start: int, top: int) -> tuple[Measured, Measured]:
@@ -110,8 +130,8 @@ def _speeds(motion: Motion, start: int, top: int) -> tuple[Measured, Measured]:
     mean = float((motion.shoulder[last] - motion.shoulder[start]) * motion.length_m / span)
     at = start + int(rise.argmax())
     peak = float(motion.rise[at] * motion.length_m)
-    mean_sd = float(np.hypot(0.015 * motion.length_m / span, relative * mean))
-    peak_sd = float(np.hypot(motion.rise_sd[at] * motion.length_m, relative * peak))
+    mean_sd = float(np.hypot(0.015 * motion.length_m / span, np.hypot(relative, SPAN_SD_S / span) * mean))
+    peak_sd = float(np.hypot(np.hypot(motion.rise_sd[at] * motion.length_m, PEAK_SD_MPS), relative * peak))
     return Measured(mean, mean_sd), Measured(peak, peak_sd)
 
 
