@@ -94,6 +94,20 @@ def test_an_uneven_clock_moves_no_event(tmp_path, early):
     assert min(abs(e.at_s - chin) for e in uneven.events if e.kind == "chin_over") < 2 / 30
 
 
+@pytest.mark.xdist_group("films")
+def test_a_film_at_the_cinema_rate_is_read_and_its_few_frames_are_said(tmp_path, early):
+    level, _ = early
+
+    def times(i: int) -> float:
+        return int(i * 24 / 30) / 24
+
+    few = filmed_anew(tmp_path / "c.mp4", "early_side_gym.mp4", lambda picture: picture, times)
+    assert "few_frames" in [problem.id for problem in few.problems]
+    assert few.main_fault == "F06"
+    peak = level.attempts[0].measures["peak_shoulder_L"]
+    assert few.attempts[0].measures["peak_shoulder_L"].value == pytest.approx(peak.value, abs=2 * peak.sd)
+
+
 def test_two_athletes_on_bars_are_not_told_apart_by_guessing(tmp_path):
     def twice(picture: Picture) -> Picture:
         return np.hstack([picture[:, 325:965], picture[:, 325:965]])

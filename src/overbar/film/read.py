@@ -52,8 +52,9 @@ from overbar.film.track import Track, follow, in_life, middle_of, plumb, to_join
 from overbar.film.view import Looking, look_from
 from overbar.progress import Progress, silent
 
-SLOWEST_RATE_HZ = 24.5
-"""Films slower than 25 frames/s are refused (handbook trade.md F26), with room for 24.97."""
+SLOWEST_RATE_HZ, FEW_FRAMES_HZ = 23.5, 24.5
+"""Films slower than 24 frames/s, the cinema rate of many phones, are refused; from 25 (handbook trade.md F26)
+nothing is said. Between them the film is read and its wider times are said. Room for 23.98 and 24.97."""
 CUT_OFF_MARGIN = 0.004
 """Joints closer to the edge than this share of the picture are cut off."""
 DARK, CAMERA_MOVES = 28.0, 0.06
@@ -350,6 +351,14 @@ def _circumstances(sights: Sights, file: FilmFile) -> tuple[Problem, ...]:
     if sights.others:
         found.append(
             Problem("someone_else", "Someone else is in the picture; the athlete on the bar was read.")
+        )
+    rate = 1.0 / float(np.median(np.diff(sights.t_s)))
+    if rate < FEW_FRAMES_HZ:
+        found.append(
+            Problem(
+                "few_frames",
+                f"The film has {rate:.0f} frames a second: times are less sure. Film at 60 frames a second.",
+            )
         )
     if sights.light < DARK:
         found.append(Problem("dark", "The film is dark: joints are less sure. Film with more light."))
