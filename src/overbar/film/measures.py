@@ -6,6 +6,8 @@ and of the ladder's fault conditions; what a view cannot show is left out.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
@@ -16,6 +18,8 @@ from overbar.film.reading import Measured
 from overbar.film.view import Looking
 
 Array = NDArray[np.float64]
+Put = Callable[[str, float | None, float], None]
+"""Takes a measure's name, its value if it can be told, and its one-sigma error."""
 
 MEASURES: dict[str, str] = {
     "hip_travel_L": "travel of the hips in the swing before the pull, or what the feet's amounts to there",
@@ -360,9 +364,8 @@ def of_pull(
     return found
 
 
-def _periods(motion: Motion, pull: Pull, turns: tuple[Turn, ...], put: object) -> None:
+def _periods(motion: Motion, pull: Pull, turns: tuple[Turn, ...], put: Put) -> None:
     """Measure the swing's period, and how far two of its periods differ, in the hang before a pull."""
-    assert callable(put)
     own = _last_swings(motion, turns, pull.start)
     period, spread = swing_period(own, motion, pull.start)
     if period is None:
@@ -385,9 +388,8 @@ def _last_swings(motion: Motion, turns: tuple[Turn, ...], start: int) -> tuple[T
     return tuple(reversed(kept))
 
 
-def _over(motion: Motion, looking: Looking, pull: Pull, level: int, last: int, put: object) -> None:
+def _over(motion: Motion, looking: Looking, pull: Pull, level: int, last: int, put: Put) -> None:
     """Measure what happens between bar level and support."""
-    assert callable(put)
     t = motion.t_s
     frame = float(np.median(np.diff(t)))
     turned = np.nonzero(motion.elbow_up[level : last + 1] > TURNED_OVER)[0]
@@ -461,8 +463,7 @@ def elbow_gap(motion: Motion, level: int, last: int) -> tuple[float, float] | No
     return (float(np.percentile(gaps, ELBOW_SHARE)), first) if gaps else None
 
 
-def _sides(motion: Motion, level: int, last: int, put: object) -> None:
-    assert callable(put)
+def _sides(motion: Motion, level: int, last: int, put: Put) -> None:
     gap = elbow_gap(motion, level, last)
     if gap is None:
         return
@@ -473,9 +474,8 @@ def _sides(motion: Motion, level: int, last: int, put: object) -> None:
         put("shoulder_tilt_deg", np.median(np.abs(motion.tilt_deg[turning])), 5.0)
 
 
-def _short(motion: Motion, looking: Looking, pull: Pull, top: int, put: object) -> None:
+def _short(motion: Motion, looking: Looking, pull: Pull, top: int, put: Put) -> None:
     """Measure the top of a pull that does not reach the support."""
-    assert callable(put)
     if looking.shows_depth_plane:
         put("ear_behind_shoulder_L", motion.shoulder_x[top] - motion.ear_x[top], EAR_SD_L)
     if motion.shoulder[top] > 0.0:
@@ -486,8 +486,7 @@ def _short(motion: Motion, looking: Looking, pull: Pull, top: int, put: object) 
         put("elbow_below_wrist_after_peak_s", motion.t_s[top + stays] - motion.t_s[top], 0.05)
 
 
-def _down(motion: Motion, pull: Pull, first: int, put: object) -> None:
-    assert callable(put)
+def _down(motion: Motion, pull: Pull, first: int, put: Put) -> None:
     way = slice(first, pull.end + 1)
     speed = -motion.rise[way] * motion.length_m
     if len(speed) < 3:
