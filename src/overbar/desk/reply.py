@@ -7,6 +7,7 @@ week (the drill): the form of the trade (own judgement, handbook trade.md 3.6).
 from __future__ import annotations
 
 from overbar.desk.figures import length, measured, number, plural
+from overbar.desk.filming import Help, help_for
 from overbar.film.reading import FoundFault, Reading
 from overbar.ladder import Ladder
 
@@ -25,17 +26,10 @@ def reply(reading: Reading, ladder: Ladder, first_name: str = "") -> str:
     first_name : str
         Greets the athlete when given.
     """
-    greeting = f"{first_name}, " if first_name else ""
     if not reading.usable:
-        why = reading.problems[0].say if reading.problems else "nothing in it could be measured"
-        return "\n".join(
-            (
-                _sentence(f"{greeting}thank you for the film; I cannot measure it: {_lower(why)}"),
-                "Please film once more: side-on, phone upright at chest height, four to six metres away, "
-                "whole body and bar in the picture.",
-                "Until then the plan goes by your log.",
-            )
-        )
+        why = reading.problems[0].say if reading.problems else ""
+        return reply_to_unusable(why, help_for(problem.id for problem in reading.problems), first_name)
+    greeting = f"{first_name}, " if first_name else ""
     main = next((fault for fault in reading.faults if fault.id == reading.main_fault), None)
     seen = _seen(reading, main)
     cue = reading.cue.rstrip(".") if reading.cue else "the same again, just as calm"
@@ -45,6 +39,28 @@ def reply(reading: Reading, ladder: Ladder, first_name: str = "") -> str:
     else:
         week = "Nothing changes in the plan this week"
     return "\n".join((_sentence(greeting + seen), _sentence(f"Next time: {_lower(cue)}"), _sentence(week)))
+
+
+def reply_to_unusable(why: str, filming: Help, first_name: str = "") -> str:
+    """Return the three sentences for a film nothing can be measured in.
+
+    Parameters
+    ----------
+    why : str
+        What was wrong with it.
+    filming : Help
+        How to film it next time.
+    first_name : str
+    """
+    greeting = f"{first_name}, " if first_name else ""
+    wrong = _lower(why) if why else "nothing in it could be made out"
+    return "\n".join(
+        (
+            _sentence(f"{greeting}thank you for the film; I cannot measure it: {wrong}"),
+            filming.say,
+            "Until then the plan goes by your log.",
+        )
+    )
 
 
 def _seen(reading: Reading, main: FoundFault | None) -> str:
