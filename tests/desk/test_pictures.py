@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import overbar.demo
-from overbar.desk.pictures import kept_still, playable, still
+from overbar.desk.pictures import kept_still, playable, still, throw_out
 from overbar.errors import UnusableFilm
 from overbar.film.reading import Reading
 
@@ -71,3 +71,14 @@ def test_the_still_shows_the_moment_of_the_fault(tmp_path: Path, reading: Readin
     assert picture.shape[1] / picture.shape[0] == pytest.approx(16 / 9, rel=0.03)
     assert still(film, reading, 0.6) == jpeg
     assert kept_still(film, reading, tmp_path, "key") == jpeg
+
+
+def test_only_what_belongs_to_no_kept_film_is_thrown_out(tmp_path: Path) -> None:
+    for name in ("kept.mp4", "kept-in-the-making.mp4", "kept-12.5-F06.jpg", "gone.mp4", "gone-1.0-None.jpg"):
+        (tmp_path / name).write_bytes(b"")
+    throw_out(tmp_path, {"kept"})
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        "kept-12.5-F06.jpg",
+        "kept-in-the-making.mp4",
+        "kept.mp4",
+    ]

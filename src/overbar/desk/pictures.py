@@ -55,7 +55,7 @@ def playable(path: Path, folder: Path, name: str) -> Path:
     copy = folder / f"{name}.mp4"
     if not copy.exists():
         folder.mkdir(parents=True, exist_ok=True)
-        handle, unfinished = tempfile.mkstemp(suffix=".mp4", dir=folder)
+        handle, unfinished = tempfile.mkstemp(prefix=f"{name}-", suffix=".mp4", dir=folder)
         os.close(handle)
         try:
             _copy(path, Path(unfinished))
@@ -95,7 +95,7 @@ def kept_still(path: Path, reading: Reading | None, folder: Path, name: str) -> 
         return kept.read_bytes()
     picture = still(path, reading)
     folder.mkdir(parents=True, exist_ok=True)
-    handle, unfinished = tempfile.mkstemp(suffix=".jpg", dir=folder)
+    handle, unfinished = tempfile.mkstemp(prefix=f"{name}-", suffix=".jpg", dir=folder)
     with os.fdopen(handle, "wb") as out:
         out.write(picture)
     os.replace(unfinished, kept)
@@ -103,7 +103,7 @@ def kept_still(path: Path, reading: Reading | None, folder: Path, name: str) -> 
 
 
 def throw_out(folder: Path, kept: set[str]) -> None:
-    """Delete every still and copy whose film is not among those kept."""
+    """Delete every still and copy whose film is not among those kept; one in the making is named after it."""
     for path in folder.glob("*"):
         if path.name.split(".")[0].split("-")[0] not in kept:
             path.unlink(missing_ok=True)

@@ -1,4 +1,4 @@
-"""What the coach adds to a film's reading: points put right, a marked length, an athlete's height calibration."""
+"""What the coach adds to a reading: points put right, a marked length, an athlete's height calibration."""
 
 from __future__ import annotations
 

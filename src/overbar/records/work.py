@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from overbar.errors import NotFound, NotSetUp, OverbarError, UnusableFilm
+from overbar.film.faults import judged_by
 from overbar.film.reading import Reading
 from overbar.progress import Progress
 from overbar.records.forget import erase_due
@@ -123,7 +124,8 @@ def _read(records: Records, task: Task, reader: Reader, progress: Progress) -> t
         on = row.filmed_at.date()
         mass = records.body_mass_on(athlete.id, on)
         path = records.film_file(row.sha256)
-        return reader(path, athlete.stature_m, mass, progress, records.settings.cache), "read", ""
+        with judged_by(records.ladder_for(athlete.id)):
+            return reader(path, athlete.stature_m, mass, progress, records.settings.cache), "read", ""
     except UnusableFilm as error:
         return error.say(), "unusable", error.problem
     except (NotSetUp, NotFound, OverbarError) as error:
