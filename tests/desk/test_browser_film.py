@@ -258,3 +258,192 @@ def test_the_models_figure_moves_with_the_film(served: Served, page: Any, opened
     for _ in range(12):
         page.keyboard.press("n")
     assert float(page.get_attribute("#model canvas", "data-at")) > before
+
+
+def now_s(page: Any) -> float:
+    return float(page.inner_text(".stage .now").split(" s")[0])
+
+
+def test_a_phase_of_the_band_is_jumped_to_by_mouse_and_by_keys(
+    served: Served, page: Any, opened: Any
+) -> None:
+    opened("good_side_gym")
+    phases = page.locator(".phases button")
+    assert phases.count() >= 4
+    last = phases.nth(phases.count() - 2)
+    last.evaluate("one => one.click()")
+    assert now_s(page) == pytest.approx(float(last.get_attribute("data-at")), abs=0.02)
+    assert "now-in" in last.get_attribute("class")
+    first = phases.nth(1)
+    first.focus()
+    page.keyboard.press("Enter")
+    assert now_s(page) == pytest.approx(float(first.get_attribute("data-at")), abs=0.02)
+
+
+def test_the_curves_follow_the_picture_and_a_click_on_them_moves_it(
+    served: Served, page: Any, opened: Any
+) -> None:
+    film = opened("good_side_gym")
+    whole = served.records.reading(film.sha256).joints.t_s[-1]
+    for curve in ("#height-curve", "#speed-curve"):
+        plot = page.locator(f"{curve} .u-over")
+        plot.scroll_into_view_if_needed()
+        box = plot.bounding_box()
+        page.mouse.click(box["x"] + box["width"] * 0.4, box["y"] + box["height"] / 2)
+        assert now_s(page) == pytest.approx(0.4 * whole, abs=0.05)
+        page.keyboard.press("n")
+        cursor = page.locator(f"{curve} .u-cursor-x").evaluate(
+            "one => new DOMMatrix(getComputedStyle(one).transform).m41"
+        )
+        assert cursor / box["width"] == pytest.approx(now_s(page) / whole, abs=0.01)
+
+
+def test_the_skeleton_lies_where_the_reading_has_the_joints(served: Served, page: Any, opened: Any) -> None:
+    film = opened("good_side_gym")
+    joints = served.records.reading(film.sha256).joints
+    for _ in range(4):
+        page.keyboard.press("Shift+ArrowRight")
+    row, size = frame(page) - 1, page.evaluate("document.querySelector('.stage canvas').width")
+    scale = size / served.records.reading(film.sha256).film.width
+    for name in ("left_knee", "right_hip", "left_shoulder"):
+        column = joints.names.index(name)
+        x, y = joints.x_px[row][column] * scale, joints.y_px[row][column] * scale
+        drawn = page.evaluate(
+            "([x, y]) => document.querySelector('.stage canvas').getContext('2d')"
+            ".getImageData(Math.round(x), Math.round(y), 1, 1).data[3]",
+            [x, y],
+        )
+        assert drawn > 200, name
+
+
+def test_a_joint_is_dragged_and_only_the_last_point_taken_back(
+    served: Served, page: Any, opened: Any
+) -> None:
+    film = opened("good_side_gym")
+    before = served.records.reading(film.sha256)
+    page.get_by_role("button", name="Move a point").click()
+    box = page.locator(".stage canvas").bounding_box()
+    scale = box["width"] / before.film.width
+    moved = []
+    for name, by in (("left_knee", 20), ("left_ankle", 25)):
+        column = before.joints.names.index(name)
+        x = box["x"] + before.joints.x_px[0][column] * scale
+        y = box["y"] + before.joints.y_px[0][column] * scale
+        page.mouse.move(x, y)
+        page.mouse.down()
+        held = page.input_value("#joint")
+        page.mouse.move(x + by, y, steps=4)
+        page.mouse.up()
+        page.get_by_text("Every number is reckoned with your point").wait_for()
+        page.wait_for_timeout(300)
+        moved.append(held)
+    assert [one["joint"] for one in served.records.corrections(film.sha256)] == moved
+    page.locator(".stage canvas").focus()
+    page.keyboard.press("u")
+    page.get_by_text("Your last point is taken back").wait_for()
+    assert [one["joint"] for one in served.records.corrections(film.sha256)] == moved[:1]
+    column = before.joints.names.index(moved[0])
+    after = served.records.reading(film.sha256)
+    assert after.joints.x_px[0][column] - before.joints.x_px[0][column] == pytest.approx(20 / scale, abs=2)
+    page.get_by_role("button", name="Take all my points back").click()
+    page.get_by_text("Your points are taken back").wait_for()
+    assert served.records.reading(film.sha256) == before
+
+
+def test_the_reply_follows_the_numbers_until_it_is_edited(served: Served, page: Any, opened: Any) -> None:
+    opened("early_side_gym")
+    filled = page.input_value("#reply")
+    page.keyboard.press("m")
+    page.select_option("#joint", "bar")
+    page.locator(".stage canvas").focus()
+    for _ in range(4):
+        page.keyboard.press("Shift+ArrowUp")
+    page.get_by_text("Every number is reckoned with your point").wait_for()
+    assert page.input_value("#reply") != filled
+    page.fill("#reply", "My own words.")
+    page.locator(".stage canvas").focus()
+    page.keyboard.press("u")
+    page.get_by_text("Your reply is as you wrote it").wait_for()
+    assert page.input_value("#reply") == "My own words."
+    page.get_by_role("button", name="Fill anew").click()
+    assert page.input_value("#reply") == filled
+
+
+def test_another_athletes_film_is_offered_beside_only_with_consent(
+    served: Served, page: Any, opened: Any
+) -> None:
+    from overbar.records import FilmConsent
+
+    film = opened("good_side_gym")
+    other = next(one for one in served.records.films() if one.athlete_id != film.athlete_id)
+    served.records.set_consent(other.sha256, FilmConsent(coach=True, keep=False, show=False, improve=False))
+    page.reload()
+    assert other.sha256 not in page.inner_html("#beside")
+    served.records.set_consent(other.sha256, FilmConsent(coach=True, keep=False, show=True, improve=False))
+    page.reload()
+    page.select_option("#beside", other.sha256)
+    page.get_by_role("button", name="Show both").click()
+    page.wait_for_selector("[data-film][data-ready=yes]")
+    owner = served.records.athlete(other.athlete_id).name
+    assert owner in page.inner_text(".beside")
+
+
+def test_two_films_play_together_and_stop_at_the_same_event(served: Served, page: Any, until: Any) -> None:
+    other = film_with(served, "early_side_gym")
+    mine = next(
+        film
+        for film in served.records.films(other.athlete_id)
+        if film.sha256 != other.sha256 and film.status == "read"
+    )
+    page.goto(f"{served.url}/films/{mine.sha256}?beside={other.sha256}")
+    page.wait_for_selector("[data-film][data-ready=yes]")
+    until("[...document.querySelectorAll('.stage video')].every(one => one.readyState >= 2)")
+    kind = page.input_value("#lock-at")
+    first = [
+        {e.kind: e.at_s for e in reversed(served.records.reading(one.sha256).events)}[kind]
+        for one in (mine, other)
+    ]
+    page.keyboard.press("s")
+    page.keyboard.press(" ")
+    page.wait_for_timeout(900)
+    page.keyboard.press(" ")
+    page.wait_for_timeout(300)
+    shown = [float(said.split(" s")[0]) for said in page.locator(".stage .now").all_inner_texts()]
+    assert shown[0] > 0.1
+    assert shown[1] == pytest.approx(max(shown[0] + first[1] - first[0], 0.0), abs=0.05)
+
+
+def test_a_length_marked_in_the_picture_moves_the_scale_and_is_taken_back(
+    served: Served, page: Any, opened: Any
+) -> None:
+    film = opened("good_side_gym")
+    before = served.records.reading(film.sha256)
+    page.get_by_role("button", name="Mark a length").click()
+    box = page.locator(".stage canvas").bounding_box()
+    scale = box["width"] / before.film.width
+    centre = box["x"] + before.film.width * 0.6 * scale
+    page.mouse.move(centre, box["y"] + before.film.height * 0.4 * scale)
+    page.mouse.down()
+    page.mouse.move(centre, box["y"] + before.bar.y_px * scale, steps=4)
+    page.mouse.up()
+    page.select_option("#end", "end_2")
+    for _ in range(6):
+        page.keyboard.press("Shift+ArrowDown")
+    page.fill("#known-m", "0.9")
+    page.get_by_role("button", name="Keep", exact=True).first.click()
+    page.get_by_text("The scale goes by your length").wait_for()
+    known = served.records.film(film.sha256).known_length
+    assert known.length_m == 0.9
+    assert known.y1_px == pytest.approx(before.bar.y_px, abs=2 / scale)
+    assert known.y2_px == pytest.approx(before.film.height * 0.6 + 30, abs=1.5)
+    after = served.records.reading(film.sha256)
+    assert after.known_length == known
+    assert after.hang_length.m != before.hang_length.m
+    page.fill("#known-m", "90")
+    page.get_by_role("button", name="Keep", exact=True).first.click()
+    page.get_by_text("cannot be meant").wait_for()
+    assert served.records.film(film.sha256).known_length == known
+    page.get_by_role("button", name="Take it back", exact=True).first.click()
+    page.get_by_text("The length is taken back").wait_for()
+    assert served.records.film(film.sha256).known_length is None
+    assert served.records.reading(film.sha256).hang_length == before.hang_length

@@ -3,7 +3,8 @@
 from dataclasses import replace
 from itertools import pairwise
 
-from overbar.desk.film import film_view, phase_runs, player_data, verdict_line
+from overbar.desk.film import MEASURE_NAMES, film_view, phase_runs, player_data, verdict_line
+from overbar.film.measures import MEASURES
 from overbar.film.reading import Measured, Problem, Reading, Rep
 from overbar.ladder import Ladder
 
@@ -56,3 +57,15 @@ def test_the_player_gets_every_frame_with_its_own_time(reading: Reading) -> None
     assert len(data["t"]) == len(data["x"]) == len(data["y"]) == reading.film.frames
     assert data["bones"]
     assert data["bar"] == {"x": 640.0, "y": 200.0, "sd": 2.0}
+
+
+def test_faults_the_film_cannot_show_say_what_shows_them(reading: Reading, ladder: Ladder) -> None:
+    unseen = {one.id: one.how for one in film_view(reading, ladder).unseen}
+    assert "photo of the place" in unseen["F01"]
+    assert unseen["F03"].startswith("a film from the front or from behind")
+    assert "F26" not in unseen
+    assert "F06" not in unseen
+
+
+def test_every_measure_of_the_film_room_has_words() -> None:
+    assert set(MEASURES) <= set(MEASURE_NAMES)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
@@ -9,7 +10,7 @@ from typing import Any
 from overbar.desk.figures import length, measured, number, plural, sentence
 from overbar.film.measures import LEAST_SWING_L
 from overbar.film.reading import Event, FoundFault, Measured, Reading, Rep
-from overbar.ladder import Ladder
+from overbar.ladder import Fault, Ladder
 
 EVENT_NAMES = {
     "hang_start": "Hang begins",
@@ -41,6 +42,9 @@ LIMITS = {
     "close": "both just short",
 }
 
+SEEN_BY = {"photo": "the photo of the place", "coach": "your own eye", "athlete": "the athlete's word"}
+"""What else than a film shows a fault."""
+
 BONES = (
     ("left_shoulder", "right_shoulder"),
     ("left_shoulder", "left_elbow"),
@@ -63,6 +67,7 @@ MEASURE_NAMES = {
     "pull_after_front_s": "pull after the front of the swing",
     "hip_travel_L": "hip travel in the swing",
     "swing_period_s": "swing period",
+    "swing_period_spread": "swing periods apart by (share)",
     "elbow_at_pull_deg": "elbow at pull start",
     "rise_mean_mps": "mean rise speed",
     "peak_rise_speed_ms": "peak rise speed",
@@ -81,6 +86,8 @@ MEASURE_NAMES = {
     "first_swing_elbow_deg": "elbow as the swing begins",
     "hip_angle_from_vertical_deg": "swing angle from plumb",
     "hip_angle_deg": "least hip angle before the pull",
+    "elbow_at_20deg_shoulder_close_deg": "elbow when the shoulder has closed 20°",
+    "knee_travel_after_peak_L": "knee travel after the top",
     "trunk_back_lean_deg": "lean back at the turn-over",
     "trunk_thigh_deg": "arch in the pull",
     "ear_behind_shoulder_L": "ear behind shoulder",
@@ -95,7 +102,10 @@ MEASURE_NAMES = {
     "hip_forward_L": "hips forward in the pull",
     "knee_change_deg": "change of the knees",
     "first_rep_mean_speed_ms": "mean speed of the first rep",
-    "strict_mean_speed_ms": "mean speed of a rep",
+    "hand_width_ratio": "hands apart, in shoulder widths",
+    "hand_shift_L": "a hand's shift on the bar",
+    "neck_shoulder_shrink": "neck lost in the support (share)",
+    "support_elbow_deg": "softest elbow in the support",
 }
 """Short names of the film room's measures, in the order they are shown."""
 FIRST_SHOWN = 12
@@ -139,6 +149,16 @@ class FaultRow:
 
 
 @dataclass(frozen=True)
+class Unseen:
+    """A fault this film cannot show, and what shows it."""
+
+    id: str
+    name: str
+    look: str
+    how: str
+
+
+@dataclass(frozen=True)
 class FilmView:
     """What the film page shows beside the picture."""
 
@@ -154,6 +174,7 @@ class FilmView:
     drill: str
     limit: str
     margins: str
+    unseen: tuple[Unseen, ...] = ()
 
 
 def film_view(reading: Reading, ladder: Ladder) -> FilmView:
@@ -170,6 +191,8 @@ def film_view(reading: Reading, ladder: Ladder) -> FilmView:
         facts.append(f"swing {said(period, 's')}, hip travel {said(travel, 'L')}")
     rows = [_attempt_row(reading, n) for n in range(len(reading.attempts))]
     rows += [_rep_row(rep, n, hang.m if hang else None) for n, rep in enumerate(reading.reps, 1)]
+    if reading.measures:
+        rows.append(RepRow("Whole film", "grip, mount, support", 0.0, 0.0, _named(reading.measures)))
     drill = ladder.exercises.get(reading.drill)
     return FilmView(
         title=verdict_line(reading),
@@ -187,7 +210,24 @@ def film_view(reading: Reading, ladder: Ladder) -> FilmView:
         drill=drill.name if drill else "",
         limit=LIMITS.get(reading.limit, ""),
         margins=sentence(reading.margins),
+        unseen=unseen(reading, ladder),
     )
+
+
+def unseen(reading: Reading, ladder: Ladder) -> tuple[Unseen, ...]:
+    """Return the faults this film cannot show, each with what shows it."""
+    return tuple(
+        Unseen(fault.id, fault.name, fault.look, _how(fault))
+        for fault in ladder.faults.values()
+        if not fault.shown_from(reading.view.kind) and "problem" not in fault.seen_by
+    )
+
+
+def _how(fault: Fault) -> str:
+    ways = [SEEN_BY[way] for way in fault.seen_by if way != "film"]
+    if "film" in fault.seen_by:
+        ways.insert(0, "a film " + " or ".join(VIEWS[view] for view in fault.view.split("/")))
+    return ", ".join(ways)
 
 
 def verdict_line(reading: Reading) -> str:
@@ -304,11 +344,13 @@ def _rep_row(rep: Rep, place: int, hang_m: float | None) -> RepRow:
     numbers = [
         ("shoulder peak", height_said(rep.peak_shoulder_L, hang_m)),
         ("chin peak", height_said(rep.peak_chin_L, hang_m)),
-        ("mean speed", said(rep.mean_speed_mps, "m/s")),
-        ("peak speed", said(rep.peak_speed_mps, "m/s")),
     ]
+    for name, speed in (("mean speed", rep.mean_speed_mps), ("peak speed", rep.peak_speed_mps)):
+        if speed is not None:
+            numbers.append((name, said(speed, "m/s")))
     if rep.bottom_elbow_deg:
         numbers.append(("elbow at the bottom", said(rep.bottom_elbow_deg, "°")))
+    numbers += _named(rep.measures)
     return RepRow(
         f"{REP_NAMES[rep.kind]} {place}",
         "counts" if rep.counted else f"does not count: {rep.why_not}",
@@ -318,6 +360,15 @@ def _rep_row(rep: Rep, place: int, hang_m: float | None) -> RepRow:
     )
 
 
+def _named(measures: Mapping[str, Measured]) -> tuple[tuple[str, str], ...]:
+    return tuple((measure_name(name), said(value, unit_of(name))) for name, value in measures.items())
+
+
+def unit_of(name: str) -> str:
+    """Return the unit a measure is written with."""
+    return UNITS.get(name.rsplit("_", 1)[-1], "")
+
+
 def _attempt_row(reading: Reading, place: int) -> RepRow:
     attempt = reading.attempts[place]
     hang_m = reading.hang_length.m if reading.hang_length else None
@@ -325,7 +376,7 @@ def _attempt_row(reading: Reading, place: int) -> RepRow:
     numbers: list[tuple[str, str]] = []
     more: list[tuple[str, str]] = []
     for name in sorted(attempt.measures, key=lambda name: order.get(name, len(order))):
-        value, unit = attempt.measures[name], UNITS.get(name.rsplit("_", 1)[-1], "")
+        value, unit = attempt.measures[name], unit_of(name)
         shown = height_said(value, hang_m) if unit == "L" and "peak" in name else said(value, unit)
         (numbers if order.get(name, len(order)) < FIRST_SHOWN else more).append((measure_name(name), shown))
     return RepRow(
@@ -348,7 +399,7 @@ def _top_of(reading: Reading, from_s: float, to_s: float) -> float:
 
 def _fault_row(fault: FoundFault, main_fault: str | None, ladder: Ladder) -> FaultRow:
     known = ladder.faults.get(fault.id)
-    unit = UNITS.get(fault.measure.rsplit("_", 1)[-1], "")
+    unit = unit_of(fault.measure)
     value = measured(fault.value, fault.sd, unit)
     return FaultRow(
         fault.id,

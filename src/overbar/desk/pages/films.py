@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,23 +14,31 @@ from starlette.responses import Response
 
 from overbar.athlete.person import Athlete
 from overbar.desk.app import Desk, asked_by_htmx, desk_of, fragment, page
-from overbar.desk.figures import day, local_day
+from overbar.desk.figures import day, local_day, measured, seconds, sentence
 from overbar.desk.film import EVENT_NAMES, film_view, player_data, verdict_line
+from overbar.desk.filming import Help, help_for
 from overbar.desk.pictures import kept_still, playable, throw_out
-from overbar.desk.proposal import ladder_named
-from overbar.desk.reply import reply
+from overbar.desk.reply import reply, reply_to_unusable
 from overbar.errors import BadInput, NotFound
-from overbar.film.reading import Reading
+from overbar.film.reading import KnownLength, Reading
 from overbar.records import FilmConsent, FilmRow
+from overbar.records.film_marks import KeptCalibration
 from overbar.records.forget import delete_film
+from overbar.records.queue import Doing
 
 router = APIRouter()
 ON_A_PAGE = 24
+BESIDE_AT_MOST = 40
+"""So many films of each sort are offered to stand beside one."""
+HOLD_NAMES = {
+    "chin": "chin at the bar",
+    "breastbone_top": "top of the breastbone at the bar",
+    "breastbone_low": "lower end of the breastbone at the bar",
+}
+"""The three foot-assisted holds, in words."""
+LEAST_SHARE = 0.05
+"""From this share on it is told how long reading goes on (own judgement)."""
 KEPT_BY_BROWSER = {"Cache-Control": "private, max-age=600"}
-ASK_AGAIN = (
-    "Film once more: side-on, phone upright on a stand at chest height, four to six metres away, "
-    "whole body and bar in the picture with a hand's width to spare, 60 frames a second, no zoom."
-)
 
 
 @dataclass(frozen=True)
@@ -67,8 +76,8 @@ def film_line(desk: Desk, film: FilmRow, athlete: Athlete) -> FilmLine:
         sha256=film.sha256,
         athlete=athlete.name,
         when=_when(desk, film, athlete),
-        exercise=_exercise(film, athlete),
-        say=verdict_line(reading) if reading else film.why,
+        exercise=_exercise(desk, film, athlete),
+        say=verdict_line(reading) if reading else sentence(film.why),
         fault=main.name if main else "",
         chance=f"{round(min(max(main.chance, 0.01), 0.99) * 100)}\u00a0%" if main else "",
         seen=film.reviewed_at is not None,
@@ -92,7 +101,7 @@ def queue_lines(desk: Desk) -> list[QueueLine]:
                     film.sha256,
                     athlete.name,
                     _when(desk, film, athlete),
-                    _exercise(film, athlete),
+                    _exercise(desk, film, athlete),
                     film.status,
                     say,
                     share,
@@ -109,7 +118,7 @@ def unseen_lines(desk: Desk) -> list[QueueLine]:
     for film in desk.records.films():
         if film.status == "read" and film.reviewed_at is None and film.deleted_on is None:
             athlete = _known(desk, film.athlete_id, athletes)
-            when, exercise = _when(desk, film, athlete), _exercise(film, athlete)
+            when, exercise = _when(desk, film, athlete), _exercise(desk, film, athlete)
             lines.append(QueueLine(film.sha256, athlete.name, when, exercise, "read", "", None))
     return lines
 
@@ -140,22 +149,28 @@ def film_page(request: Request, sha: str, beside: str = "") -> Response:
     athlete = desk.records.athlete(film.athlete_id)
     reading = desk.records.reading(film.sha256)
     usable = reading if reading is not None and reading.usable and film.deleted_on is None else None
-    ladder = ladder_named(athlete.skill)
+    ladder = desk.records.ladder_for(athlete.id)
     values: dict[str, Any] = {
         "athlete": athlete,
         "film": film,
         "filmed": _when(desk, film, athlete),
-        "exercise": _exercise(film, athlete),
+        "exercise": _exercise(desk, film, athlete),
         "has_reading": usable is not None,
         "beside": None,
     }
     if usable is None:
         say, share = _state(film, _doing(desk, film.sha256))
-        state = {"say": say, "share": share}
+        filming = _filming(film, reading)
         return page(
-            request, "film.html", **values, state=state, ask=ASK_AGAIN, picture=film.deleted_on is None
+            request,
+            "film.html",
+            **values,
+            state={"say": _first_sentence(say) if film.problem else say, "share": share},
+            filming=filming,
+            reply=reply_to_unusable(_first_sentence(film.why), filming, athlete.name.split()[0]),
+            picture=film.deleted_on is None,
         )
-    others = [other for other in _comparable(desk, film) if other.sha256 != film.sha256]
+    others = _comparable(desk, film)
     if beside:
         values["beside"] = _beside(desk, desk.records.film(beside), athlete)
     return page(
@@ -164,11 +179,15 @@ def film_page(request: Request, sha: str, beside: str = "") -> Response:
         **values,
         view=film_view(usable, ladder),
         reply=reply(usable, ladder, athlete.name.split()[0]),
+        filming=_filming(film, usable) if usable.problems else None,
         exercises=sorted(ladder.exercises.values(), key=lambda exercise: exercise.name),
         others=[{"sha256": other.sha256, "say": _beside_words(desk, other, athlete)} for other in others],
         event_kinds=tuple(EVENT_NAMES.items()),
         consent=_consent_words(film),
         ticks=_ticks(film.consent),
+        points=len(desk.records.corrections(film.sha256)),
+        holds=_holds(desk, film),
+        known_m=usable.known_length.length_m if usable.known_length else None,
         keep_until=day(film.keep_until) if film.keep_until else "",
     )
 
@@ -182,7 +201,7 @@ def film_state(request: Request, sha: str) -> Response:
         return HTMLResponse("", headers={"HX-Refresh": "true"})
     say, share = _state(film, _doing(desk, film.sha256))
     inner = fragment(
-        "film_state.html", film=film, state={"say": say, "share": share}, ask=ASK_AGAIN, form_token=""
+        "film_state.html", film=film, state={"say": say, "share": share}, filming=None, form_token=""
     )
     attributes = f'hx-get="/films/{film.sha256}/state" hx-trigger="every 2s" hx-swap="outerHTML"'
     return HTMLResponse(f'<div id="film-state" {attributes}>{inner}</div>')
@@ -192,7 +211,7 @@ def film_state(request: Request, sha: str) -> Response:
 def track(request: Request, sha: str) -> Response:
     """Return what the player draws."""
     reading = _reading(desk_of(request), sha)
-    return JSONResponse(player_data(reading))
+    return JSONResponse(_drawn(reading))
 
 
 @router.get("/films/{sha}/model")
@@ -203,7 +222,9 @@ def model(request: Request, sha: str) -> Response:
 
     desk = desk_of(request)
     athlete = desk.records.athlete(desk.records.film(sha).athlete_id)
-    found = model_path(_reading(desk, sha), athlete, read_table())
+    found = model_path(
+        _reading(desk, sha), athlete, read_table(), desk.records.solve(athlete.id, solved=True)
+    )
     if found is None:
         return HTMLResponse("")
     return HTMLResponse(fragment("film_model.html", model=found, drawn=json.dumps(found.drawn)))
@@ -233,28 +254,82 @@ def picture(request: Request, sha: str) -> Response:
 @router.post("/films/{sha}/corrections")
 def correct(request: Request, sha: str, change: dict[str, Any] = Body()) -> Response:
     """Put a point right, reckon everything anew, and return the new numbers."""
-    from overbar.film import reread
+    desk = desk_of(request)
+    film = desk.records.film(sha)
+    points = desk.records.corrections(film.sha256)
+    if change.get("undo") == "all":
+        points, said = [], "Your points are taken back."
+    elif change.get("undo"):
+        points, said = points[:-1], "Your last point is taken back."
+    else:
+        points = [*points, _correction(_reading(desk, film.sha256), change)]
+        said = "Every number is reckoned with your point. The first reading is kept beside it."
+    return _numbers_anew(desk, film, desk.records.correct_reading(film.sha256, points, _coach(desk)), said)
+
+
+@router.post("/films/{sha}/length")
+def mark_length(request: Request, sha: str, change: dict[str, Any] = Body()) -> Response:
+    """Keep a length marked in the picture, or take it back, and return the new numbers."""
+    desk = desk_of(request)
+    film = desk.records.film(sha)
+    reading = _reading(desk, film.sha256)
+    known = None if change.get("undo") else _known_length(change)
+    after = desk.records.mark_length(film.sha256, known, _coach(desk))
+    said = (
+        "The length is taken back; the scale is that of the athlete's stature."
+        if known is None
+        else "The scale goes by your length and the athlete's stature together."
+    )
+    return _numbers_anew(desk, film, after or reading, said)
+
+
+@router.post("/films/{sha}/holds")
+async def calibrate_by_holds(request: Request, sha: str) -> Response:
+    """Calibrate an athlete's heights by the holds of a film, or take the calibration back."""
+    from overbar.film.calibration import HOLD_HEIGHTS, calibrate, holds_of
 
     desk = desk_of(request)
     film = desk.records.film(sha)
-    before = _reading(desk, film.sha256)
-    house = desk.records.house()
-    if change.get("undo"):
+    form = await request.form()
+    kept = None
+    if form.get("do") != "drop":
         original = desk.records.reading(film.sha256, original=True)
-        if original is None:
-            raise NotFound(f"the film {film.name} has not been read yet")
-        after = desk.records.correct_reading(film.sha256, [], house.coach or "coach", original)
-        said = "Your points are taken back."
-    else:
-        correction = _correction(before, change)
-        after = desk.records.correct_reading(
-            film.sha256, correction, house.coach or "coach", reread(before, correction)
-        )
-        said = "Every number is reckoned with your point. The first reading is kept beside it."
+        holds = holds_of(original) if original is not None else ()
+        named = {
+            str(form.get(f"hold-{n}")): hold
+            for n, hold in enumerate(holds)
+            if form.get(f"hold-{n}") in HOLD_HEIGHTS
+        }
+        if len(named) < sum(form.get(f"hold-{n}") in HOLD_HEIGHTS for n in range(len(holds))):
+            raise BadInput("two holds have the same name", do="Name each of them once.")
+        value = calibrate({name: hold.height_L for name, hold in named.items()})
+        times = {name: hold.at_s for name, hold in named.items()}
+        kept = KeptCalibration(value, desk.records.now(), _coach(desk), film.sha256, times)
+    desk.records.calibrate_heights(film.athlete_id, kept, _coach(desk))
     desk.board.renew(film.athlete_id)
-    ladder = ladder_named(desk.records.athlete(film.athlete_id).skill)
-    html = fragment("film_numbers.html", view=film_view(after, ladder))
-    return JSONResponse({"track": player_data(after), "html": html, "said": said})
+    return RedirectResponse(f"/films/{film.sha256}", 303)
+
+
+def _numbers_anew(desk: Desk, film: FilmRow, after: Reading, said: str) -> Response:
+    """Return everything on the film page that follows from a reading."""
+    desk.board.renew(film.athlete_id)
+    athlete = desk.records.athlete(film.athlete_id)
+    ladder = desk.records.ladder_for(athlete.id)
+    view = film_view(after, ladder)
+    return JSONResponse(
+        {
+            "track": _drawn(after),
+            "html": fragment("film_numbers.html", view=view),
+            "line": view.verdict,
+            "reply": reply(after, ladder, athlete.name.split()[0]),
+            "said": said,
+            "points": len(desk.records.corrections(film.sha256)),
+        }
+    )
+
+
+def _coach(desk: Desk) -> str:
+    return desk.records.house().coach or "coach"
 
 
 @router.post("/films/{sha}/describe")
@@ -263,7 +338,7 @@ async def describe(request: Request, sha: str) -> Response:
     desk = desk_of(request)
     film = desk.records.film(sha)
     exercise = str((await request.form()).get("exercise") or "")
-    if exercise and exercise not in ladder_named(desk.records.athlete(film.athlete_id).skill).exercises:
+    if exercise and exercise not in desk.records.ladder_for(film.athlete_id).exercises:
         raise BadInput(f"the exercise {exercise!r} is not in the ladder", do="Choose one of the list.")
     desk.records.describe_film(film.sha256, exercise, film.view, film.added_kg)
     desk.board.renew(film.athlete_id)
@@ -349,40 +424,61 @@ def _reading(desk: Desk, sha: str) -> Reading:
     return reading
 
 
-def _doing(desk: Desk, sha: str) -> Any:
+def _first_sentence(text: str) -> str:
+    """Return what was wrong without the advice behind it, where a picture says that better."""
+    first, dot, _ = text.partition(". ")
+    return first + "." if dot else text
+
+
+def _filming(film: FilmRow, reading: Reading | None) -> Help:
+    """Return how to film it better next time."""
+    return help_for(problem.id for problem in reading.problems) if reading else help_for([film.problem])
+
+
+def _doing(desk: Desk, sha: str) -> Doing | None:
     return next((doing for doing in desk.records.underway() if doing.film_sha256 == sha), None)
 
 
-def _state(film: FilmRow, doing: Any) -> tuple[str, float | None]:
+def _state(film: FilmRow, doing: Doing | None) -> tuple[str, float | None]:
     if film.deleted_on is not None:
         return f"This film was deleted on {day(film.deleted_on)}; its numbers are kept.", None
     if film.status == "reading" and doing is not None:
-        return f"Being read: {doing.doing or 'beginning'}, {round(doing.share * 100)} %", doing.share
+        share = f"{round(doing.share * 100)} %{_time_left(doing, datetime.now(UTC))}"
+        return f"Being read: {doing.doing or 'beginning'}, {share}", doing.share
     if film.status == "waiting" and doing is not None:
         return "Waits to be read", 0.0
     if film.status in ("failed", "unusable"):
-        return film.why or "It could not be read.", None
+        return sentence(film.why) or "It could not be read.", None
     return "It has not been asked to be read yet.", None
+
+
+def _time_left(doing: Doing, now: datetime) -> str:
+    """Say about how long reading goes on, once enough of it is done to tell."""
+    if doing.began_at is None or doing.share < LEAST_SHARE:
+        return ""
+    left = (now - doing.began_at).total_seconds() * (1 - doing.share) / doing.share
+    return f", about {seconds(max(5 * round(left / 5), 5))} left"
 
 
 def _when(desk: Desk, film: FilmRow, athlete: Athlete) -> str:
     return day(local_day(film.filmed_at, athlete.time_zone), desk.records.today())
 
 
-def _exercise(film: FilmRow, athlete: Athlete) -> str:
-    known = ladder_named(athlete.skill).exercises.get(film.exercise)
+def _exercise(desk: Desk, film: FilmRow, athlete: Athlete) -> str:
+    known = desk.records.ladder_for(athlete.id).exercises.get(film.exercise)
     return known.name if known else ""
 
 
 def _comparable(desk: Desk, film: FilmRow) -> list[FilmRow]:
-    """Return films that may stand beside this one: the athlete's own, or others' with consent to show."""
-    return [
+    """Return the newest films that may stand beside this one: the athlete's own, then those agreed to."""
+    there = [
         other
-        for other in desk.records.films()
-        if other.status == "read"
-        and other.deleted_on is None
-        and (other.athlete_id == film.athlete_id or other.consent.show)
+        for other in reversed(desk.records.films())
+        if other.status == "read" and other.deleted_on is None and other.sha256 != film.sha256
     ]
+    own = [other for other in there if other.athlete_id == film.athlete_id]
+    agreed = [other for other in there if other.athlete_id != film.athlete_id and other.consent.show]
+    return [*own[:BESIDE_AT_MOST], *agreed[:BESIDE_AT_MOST]]
 
 
 def _beside(desk: Desk, other: FilmRow, athlete: Athlete) -> dict[str, str]:
@@ -395,7 +491,8 @@ def _beside(desk: Desk, other: FilmRow, athlete: Athlete) -> dict[str, str]:
 def _beside_words(desk: Desk, other: FilmRow, athlete: Athlete) -> str:
     owner = athlete if other.athlete_id == athlete.id else desk.records.athlete(other.athlete_id)
     name = "" if owner.id == athlete.id else f"{owner.name}, "
-    return f"{name}{_when(desk, other, owner)} {_exercise(other, owner) or 'film'} ({Path(other.name).stem})"
+    shows = _exercise(desk, other, owner) or "film"
+    return f"{name}{_when(desk, other, owner)} {shows} ({Path(other.name).stem})"
 
 
 def _ticks(consent: FilmConsent) -> tuple[tuple[str, bool, str], ...]:
@@ -411,6 +508,50 @@ def _ticks(consent: FilmConsent) -> tuple[tuple[str, bool, str], ...]:
 def _consent_words(film: FilmRow) -> str:
     given = [words for _, given, words in _ticks(film.consent) if given]
     return f"agreed to: {', '.join(given)}" if given else "no consent noted"
+
+
+def _drawn(reading: Reading) -> dict[str, Any]:
+    """Return what the player draws, the marked length with it."""
+    known = reading.known_length
+    ends = [[known.x1_px, known.y1_px], [known.x2_px, known.y2_px]] if known else None
+    return player_data(reading) | {"known": {"ends": ends, "m": known.length_m} if known else None}
+
+
+def _known_length(change: dict[str, Any]) -> KnownLength:
+    """Check a marked length as the page sends it: two points in pixels, and metres."""
+    try:
+        (x1, y1), (x2, y2) = change["ends"]
+        return KnownLength(float(x1), float(y1), float(x2), float(y2), float(change["m"]))
+    except (KeyError, TypeError, ValueError) as error:
+        raise BadInput("the length is not complete", do="Mark both ends and give the length.") from error
+
+
+def _holds(desk: Desk, film: FilmRow) -> dict[str, Any]:
+    """Return the holds of a film that can calibrate heights, and the calibration there is."""
+    from overbar.film.calibration import holds_of
+
+    original = desk.records.reading(film.sha256, original=True)
+    kept = desk.records.calibration(film.athlete_id)
+    said = {f"{at:.2f}": name for name, at in kept.holds.items()} if kept else {}
+    mine = kept is not None and kept.film_sha256 == film.sha256
+    return {
+        "rows": [
+            {
+                "at_s": hold.at_s,
+                "say": measured(hold.height_L.value, hold.height_L.sd, "L", signed=True),
+                "name": said.get(f"{hold.at_s:.2f}", "") if mine else "",
+            }
+            for hold in (holds_of(original) if original is not None else ())
+        ],
+        "names": HOLD_NAMES,
+        "kept": calibration_in_words(kept, desk.records.today(film.athlete_id)) if kept else "",
+    }
+
+
+def calibration_in_words(kept: KeptCalibration, on: date) -> str:
+    """Say how far an athlete's heights read off, and since when they are set right."""
+    offs = [measured(-one.too_high_L.value, one.too_high_L.sd, "L", signed=True) for one in kept.value.holds]
+    return f"Heights are set right by {', '.join(offs)}, from holds filmed {day(kept.made_at.date(), on)}."
 
 
 def _correction(reading: Reading, change: dict[str, Any]) -> Any:

@@ -21,6 +21,13 @@ document.addEventListener("click", (event) => {
   }
   const copy = event.target.closest("[data-copy]");
   if (copy) copyText(document.querySelector(copy.dataset.copy), copy);
+  const anew = event.target.closest("[data-anew]");
+  if (anew) {
+    const field = document.querySelector(anew.dataset.anew);
+    field.value = field.defaultValue;
+    localStorage.removeItem(noteKey(field));
+    field.focus();
+  }
 });
 
 async function copyText(field, button) {

@@ -4,6 +4,7 @@ import { axis, ink } from "./curves.js";
 import { ModelFigure } from "./model.js";
 
 const SLOW = [1, 0.5, 0.25, 0.125];
+const APART_S = 0.12; // so far two films may drift apart while they play
 const GRAB = 26; // px on screen within which a point is taken hold of
 const number = (value, digits, signed) => {
   const text = Math.abs(value).toFixed(digits);
@@ -133,7 +134,27 @@ class Player {
         }
       });
     }
+    if (this.ends) {
+      ctx.setTransform(ratio * scale, 0, 0, ratio * scale, ratio * left, ratio * top);
+      this.drawEnds(ctx, 1 / scale);
+    }
     this.saidNow();
+  }
+
+  // The marked length: a line with a cross bar at each end, so that the exact place stays to be seen.
+  drawEnds(ctx, thin) {
+    const [[x1, y1], [x2, y2]] = this.ends;
+    const away = Math.hypot(x2 - x1, y2 - y1) || 1;
+    const [nx, ny] = [(-(y2 - y1) / away) * 12 * thin, ((x2 - x1) / away) * 12 * thin];
+    for (const [style, width] of [["rgb(12 14 17 / 80%)", 5], ["#ffd9a0", 2]]) {
+      ctx.strokeStyle = style;
+      ctx.lineWidth = width * thin;
+      ctx.beginPath();
+      ctx.moveTo(x1, y1);
+      ctx.lineTo(x2, y2);
+      for (const [x, y] of this.ends) { ctx.moveTo(x - nx, y - ny); ctx.lineTo(x + nx, y + ny); }
+      ctx.stroke();
+    }
   }
 
   drawBar(ctx, thin) {
@@ -162,7 +183,7 @@ class Player {
     if (i >= 0) {
       const height = curves.shoulder_L[i];
       text += ` · shoulder ${number(height, 2, true)} ± ${number(curves.shoulder_sd_L[i], 2)} L`;
-      if (hang) text += ` (${number(height * hang * 100, 0, true)} cm)`;
+      if (hang) text += ` (${number(height * hang * 100, 0, true)} ± ${number(curves.shoulder_sd_L[i] * hang * 100, 0)} cm)`;
     }
     if (this.said) this.said.textContent = text;
   }
@@ -181,6 +202,7 @@ class Player {
     const y = (event.clientY - box.top - top) / scale;
     const points = this.track.names.map((name, i) => [name, this.track.x[this.frame][i], this.track.y[this.frame][i]]);
     if (this.track.bar) points.push(["bar", this.track.bar.x, this.track.bar.y]);
+    if (this.ends) points.splice(0, points.length, ...this.ends.map(([px, py], i) => [`end_${i + 1}`, px, py]));
     let best = null;
     for (const [joint, px, py] of points) {
       const away = Math.hypot(px - x, py - y) * scale;
@@ -199,7 +221,11 @@ class Player {
   }
 
   put(joint, x, y) {
-    if (joint === "bar") {
+    if (joint.startsWith("end_")) {
+      this.ends[Number(joint.slice(4)) - 1] = [
+        Math.min(Math.max(x, 0), this.track.width), Math.min(Math.max(y, 0), this.track.height),
+      ];
+    } else if (joint === "bar") {
       this.track.bar.x = x;
       this.track.bar.y = y;
     } else {
@@ -226,6 +252,7 @@ class Player {
   }
 
   where(joint) {
+    if (joint.startsWith("end_")) return this.ends[Number(joint.slice(4)) - 1];
     if (joint === "bar") return [this.track.bar.x, this.track.bar.y];
     const i = this.track.names.indexOf(joint);
     return [this.track.x[this.frame][i], this.track.y[this.frame][i]];
@@ -251,24 +278,28 @@ class Bench {
     this.bindButtons();
     this.bindKeys();
     this.bindMoving();
+    this.bindMarking();
     if (this.second) this.lock();
     // The model's part comes when it is scrolled to, and anew after a point is moved.
     document.addEventListener("htmx:afterSwap", (event) => {
       const figure = event.detail.target.querySelector?.("[data-model]");
-      if (figure) this.model = new ModelFigure(figure);
+      if (figure) this.model = new ModelFigure(figure, figure.dataset.model);
       this.follow();
     });
     this.follow();
     this.page.dataset.ready = "yes";
   }
 
-  // Two films side by side: the second goes where the same event of its own would be.
+  // Two films side by side: the second goes where the same event of its own would be. Only events
+  // both films have can hold them together.
   lock() {
-    this.shift = () => {
-      const kind = this.page.querySelector("#lock-at").value;
-      const at = (player) => player.track.events.find((event) => event.kind === kind)?.at ?? 0;
-      return at(this.second) - at(this.first);
-    };
+    const select = this.page.querySelector("#lock-at");
+    const at = (player, kind) => player.track.events.find((event) => event.kind === kind)?.at;
+    const both = (kind) => this.players.every((player) => at(player, kind) !== undefined);
+    for (const option of [...select.options]) if (!both(option.value)) option.remove();
+    if (!select.options.length) select.add(new Option("Beginning of both", ""));
+    else if (both("pull_start")) select.value = "pull_start";
+    this.shift = () => (select.value ? at(this.second, select.value) - at(this.first, select.value) : 0);
     this.page.querySelector("#lock-at").addEventListener("change", () => this.follow());
     this.first.video.addEventListener("play", () => {
       this.second.video.playbackRate = this.first.video.playbackRate;
@@ -291,7 +322,14 @@ class Bench {
       plot.setCursor({ left: plot.valToPos(player.now, "x"), top: 10 }, false);
     }
     this.model?.draw(player.now);
-    if (this.second && player.video.paused) this.second.goTo(player.now + this.shift());
+    if (this.second) this.keepTogether(player);
+  }
+
+  keepTogether(player) {
+    const there = player.now + this.shift();
+    if (player.video.paused) this.second.goTo(there);
+    // Two films of different frame rates drift while they play; the second is set right when it shows.
+    else if (Math.abs(this.second.video.currentTime - there) > APART_S) this.second.video.currentTime = Math.max(there, 0);
   }
 
   paintPhases() {
@@ -325,7 +363,7 @@ class Bench {
         width: Math.max(box.clientWidth, 200),
         height,
         legend: { show: false },
-        padding: [8, 8, 0, 0],
+        padding: [8, 18, 0, 0],
         cursor: { y: false, drag: { x: false, y: false }, points: { show: false }, bind: { mousemove: () => null, mouseleave: () => null } },
         ...extra,
       }, data, box);
@@ -340,7 +378,7 @@ class Bench {
     };
     const line = (width, dash) => ({ stroke: ink("--deep"), width, dash, points: { show: false } });
     const none = { stroke: "transparent", points: { show: false } };
-    const signed = (u, splits) => splits.map((v) => number(v, 1, v !== 0));
+    const signed = (u, splits) => splits.map((v) => number(v, splits.every((one) => Number.isInteger(one * 10)) ? 1 : 2, v !== 0));
     const zero = (u) => {
       const y = u.valToPos(0, "y", true);
       u.ctx.save();
@@ -379,7 +417,7 @@ class Bench {
     });
     this.first.video.addEventListener("play", () => this.showPlaying());
     this.first.video.addEventListener("pause", () => this.showPlaying());
-    this.page.querySelector("canvas").addEventListener("click", () => { if (!this.first.moving) this.first.toggle(); });
+    this.page.querySelector("canvas").addEventListener("click", () => { if (!this.first.moving && !this.first.ends) this.first.toggle(); });
   }
 
   showPlaying() {
@@ -418,6 +456,8 @@ class Bench {
         this.press("close", first.close);
       },
       move: () => this.setMoving(!first.moving),
+      mark: () => this.setMarking(!first.ends),
+      undo: () => { if (first.moving && this.points) this.send("last"); },
     })[what]?.();
   }
 
@@ -427,11 +467,11 @@ class Bench {
 
   bindKeys() {
     const keys = {
-      " ": "play", ArrowLeft: "back", ArrowRight: "on", s: "slow", n: "next-event", p: "last-event", j: "joints", c: "close", m: "move",
+      " ": "play", ArrowLeft: "back", ArrowRight: "on", s: "slow", n: "next-event", p: "last-event", j: "joints", c: "close", m: "move", u: "undo", l: "mark",
     };
     document.addEventListener("keydown", (event) => {
       if (event.target.closest("input, textarea, select, [contenteditable]") || event.ctrlKey || event.metaKey || event.altKey) return;
-      if (this.first.moving && this.nudge(event)) return;
+      if ((this.first.moving || this.first.ends) && this.nudge(event)) return;
       if (event.key === " " && event.target.closest("button, summary, a")) return;
       let what = keys[event.key];
       if (what && event.shiftKey && event.key.startsWith("Arrow")) what += "-far";
@@ -442,12 +482,56 @@ class Bench {
   }
 
   setMoving(on) {
+    if (!this.page.querySelector("[data-do=move]")) return;
+    if (on && this.first.ends) this.setMarking(false);
     this.first.moving = on;
+    this.first.held = null;
     this.first.video.pause();
     this.page.querySelector("#moving").hidden = !on;
     this.page.querySelector(".stage").classList.toggle("moving", on);
     this.press("move", on);
     this.first.draw();
+  }
+
+  // A length the coach knows: two ends in the first picture, and metres.
+  setMarking(on) {
+    const box = this.page.querySelector("#marking");
+    if (!box) return;
+    const { first } = this;
+    if (on && first.moving) this.setMoving(false);
+    const { known, width, height } = first.track;
+    first.ends = on ? structuredClone(known?.ends ?? [[width * 0.6, height * 0.4], [width * 0.6, height * 0.6]]) : null;
+    first.held = on ? { joint: this.page.querySelector("#end").value } : null;
+    if (on) { first.video.pause(); first.goToFrame(0); first.canvas.focus(); }
+    box.hidden = !on;
+    this.page.querySelector(".stage").classList.toggle("moving", on);
+    this.press("mark", on);
+    first.draw();
+  }
+
+  bindMarking() {
+    const box = this.page.querySelector("#marking");
+    if (!box) return;
+    const { first } = this;
+    box.querySelector("#end").addEventListener("change", (event) => {
+      first.held = { joint: event.target.value };
+      first.canvas.focus();
+    });
+    box.addEventListener("click", (event) => {
+      const does = event.target.closest("[data-length]")?.dataset.length;
+      if (does) this.sendLength(does === "undo");
+    });
+  }
+
+  async sendLength(undo) {
+    const box = this.page.querySelector("#marking");
+    const said = box.querySelector("#measured");
+    const m = Number(box.querySelector("#known-m").value);
+    if (!undo && !(m > 0)) { said.textContent = "Give the length in metres."; return; }
+    const body = await this.post(this.page.dataset.scale, undo ? { undo } : { ends: this.first.ends, m }, said);
+    if (!body) return;
+    box.querySelector("[data-length=undo]").disabled = undo;
+    if (undo) box.querySelector("#known-m").value = "";
   }
 
   bindMoving() {
@@ -464,10 +548,10 @@ class Bench {
       canvas.focus();
     });
     canvas.addEventListener("pointerdown", (event) => {
-      if (!first.moving) return;
+      if (!first.moving && !first.ends) return;
       first.held = first.nearest(event);
       if (!first.held) { first.draw(); return; }
-      select.value = first.held.joint;
+      (first.ends ? this.page.querySelector("#end") : select).value = first.held.joint;
       canvas.setPointerCapture(event.pointerId);
       this.dragging = true;
       first.draw();
@@ -476,9 +560,11 @@ class Bench {
     canvas.addEventListener("pointerup", () => {
       if (!this.dragging) return;
       this.dragging = false;
-      this.send();
+      if (!first.ends) this.send();
     });
-    this.page.querySelector("[data-undo]").addEventListener("click", () => this.send(true));
+    this.undos = [...this.page.querySelectorAll("[data-undo]")];
+    this.undos.forEach((button) => button.addEventListener("click", () => this.send(button.dataset.undo)));
+    this.points = this.undos.some((button) => !button.disabled);
   }
 
   // Arrow keys move the chosen point by a pixel of the film (five with shift); it is sent when they rest.
@@ -486,47 +572,74 @@ class Bench {
     const { first } = this;
     const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
     const way = ways[event.key];
-    if (event.key === "Escape") { this.setMoving(false); return true; }
+    if (event.key === "Escape") { this.setMoving(false); this.setMarking(false); return true; }
     if (!way || !first.held || document.activeElement !== first.canvas) return false;
     event.preventDefault();
     const far = event.shiftKey ? 5 : 1;
     const [x, y] = first.where(first.held.joint);
     first.put(first.held.joint, x + way[0] * far, y + way[1] * far);
+    if (first.ends) return true;
     clearTimeout(this.resting);
     this.resting = setTimeout(() => this.send(), 500);
     return true;
   }
 
-  async send(undo = false) {
+  // A reply nobody has touched follows the numbers; an edited one is the coach's own.
+  fillReply(text) {
+    const field = this.page.querySelector("#reply");
+    const untouched = field.value === field.defaultValue;
+    field.defaultValue = text;
+    if (untouched) field.value = text;
+    return untouched ? "" : "Your reply is as you wrote it; fill it anew for the new numbers.";
+  }
+
+  async send(undo = "") {
     const { first } = this;
     const said = this.page.querySelector("#moved");
     const { joint } = first.held || {};
     if (!undo && !joint) return;
     const [x, y] = undo ? [] : first.where(joint);
-    said.textContent = "Reading again with your point…";
+    const body = await this.post(this.page.dataset.correct, undo ? { undo } : { frame: first.frame, joint, x, y }, said);
+    if (!body) return;
+    this.points = body.points;
+    this.undos.forEach((button) => { button.disabled = !body.points; });
+  }
+
+  // Sends a change of the coach, and shows every number that follows from it.
+  async post(address, change, said) {
+    const { first } = this;
+    said.textContent = "Reckoning anew…";
     let answer;
     try {
-      answer = await fetch(this.page.dataset.correct, {
+      answer = await fetch(address, {
         method: "POST",
         headers: { "Content-Type": "application/json", "X-Form-Token": this.token },
-        body: JSON.stringify(undo ? { undo: true } : { frame: first.frame, joint, x, y }),
+        body: JSON.stringify(change),
       });
     } catch {
-      said.textContent = "The desk did not answer; the point is not kept. Try again.";
-      return;
+      said.textContent = "The desk did not answer; nothing was kept. Try again.";
+      return null;
     }
     const body = await answer.json();
-    if (!answer.ok) { said.textContent = body.detail || "The point was not kept."; return; }
+    if (!answer.ok) {
+      said.textContent = body.detail || "It was not kept.";
+      const kept = await fetch(first.stage.dataset.track);
+      if (kept.ok) Object.assign(first.track, await kept.json());
+      first.draw();
+      return null;
+    }
     Object.assign(first.track, body.track);
     const numbers = this.page.querySelector("#numbers");
     numbers.innerHTML = body.html;
     window.htmx?.process(numbers);
     window.htmx?.trigger("#model", "moved");
-    said.textContent = body.said;
+    this.page.parentElement.querySelector("#film-line").textContent = body.line;
+    said.textContent = `${body.said} ${this.fillReply(body.reply)}`;
     this.paintPhases();
     this.paintCurves();
     first.draw();
     this.follow();
+    return body;
   }
 }
 
