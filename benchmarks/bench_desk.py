@@ -110,7 +110,11 @@ def main(count: int = ATHLETES) -> None:
             ("today", "/"),
             ("athlete", f"/athletes/a{count // 2:04d}"),
             ("curves", f"/athletes/a{count // 2:04d}/curves.json"),
+            ("outlook", f"/athletes/a{count // 2:04d}/outlook?missed=14"),
             ("films", "/films"),
+            ("ladder", "/ladder"),
+            ("gate", f"/ladder/{records.ladder_of_skill('bar_muscle_up').version}/entry?kind=gate&key=G4"),
+            ("who", f"/ladder/{records.ladder_of_skill('bar_muscle_up').version}/who"),
         ):
             seen = visits(f"http://127.0.0.1:{PORT}{path}")
             median, late = seen[len(seen) // 2], seen[int(len(seen) * 0.95)]

@@ -251,7 +251,7 @@ def browser() -> Iterator[Any]:
 def page(browser: Any) -> Iterator[Any]:
     """Return a page of a desktop's size; anything a page complains of fails the test.
 
-    The browser notes a refused form (422) as a complaint too; that is the page's own answer.
+    The browser notes a refused change (400, 422) as a complaint too; that is the page's own answer.
     """
     context = browser.new_context(viewport={"width": 1440, "height": 900})
     made = context.new_page()
@@ -260,7 +260,11 @@ def page(browser: Any) -> Iterator[Any]:
     made.on("pageerror", lambda error: wrong.append(str(error)))
     made.on(
         "console",
-        lambda said: wrong.append(said.text) if said.type == "error" and "422" not in said.text else None,
+        lambda said: (
+            wrong.append(said.text)
+            if said.type == "error" and not any(code in said.text for code in ("400", "422"))
+            else None
+        ),
     )
     made.wrong = wrong
     yield made

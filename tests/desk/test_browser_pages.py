@@ -141,3 +141,18 @@ def test_a_new_athlete_is_taken_in_and_a_slip_is_named(served: Served, page: Any
     page.wait_for_url("**/athletes/wilma")
     assert served.records.athlete("wilma").stature_m == 1.70
     assert "not all answered" in page.content()
+
+
+def test_what_if_is_answered_on_the_athletes_page(served: Served, page: Any, until: Any) -> None:
+    page.goto(f"{served.url}/athletes/bram")
+    page.locator("#outlook-answer").scroll_into_view_if_needed()
+    page.wait_for_selector("#outlook-answer .range.decides")
+    assert page.locator("#outlook-answer .usual").count() == 0
+    until("'htmx-internal-data' in document.querySelector('#outlook-answer form')")  # it listens now
+    page.fill("#outlook-answer input[name=missed]", "14")
+    page.keyboard.press("Tab")
+    page.wait_for_selector("#outlook-answer .usual")
+    assert "later" in page.inner_text("#outlook-answer [role=status]")
+    page.get_by_role("button", name="As it is").click()
+    page.wait_for_selector("#outlook-answer .usual", state="detached")
+    assert page.input_value("#outlook-answer input[name=missed]") == ""

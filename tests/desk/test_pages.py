@@ -12,9 +12,10 @@ from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 
 from overbar.cli.serve import desk_and_sheets
+from overbar.desk.filming import HELP
 from overbar.desk.pages import ALL
 from overbar.film.reading import Problem
-from overbar.planning.history import PainReport
+from overbar.planning.history import AttemptLog, PainReport
 
 HERE = "http://127.0.0.1:8765"
 
@@ -182,8 +183,9 @@ def test_a_film_that_cannot_be_measured_says_why_and_how_to_film_again(desk: Tes
     demo.save_reading(film.sha256, replace(demo.reading(film.sha256), usable=False, problems=(problem,)))
     page = desk.get(f"/films/{film.sha256}").text
     assert "The feet are out of the picture." in page
-    assert "Film once more" in page
-    assert "filming.svg" in page
+    assert HELP["cut_off"].say in page.replace("&#39;", "'")
+    assert HELP["cut_off"].picture in page
+    assert "Until then the plan goes by your log." in page
     assert "The feet are out of the picture." in desk.get("/films/queue").text
 
 
@@ -229,3 +231,44 @@ def test_the_body_models_answer_carries_its_band_and_its_caution(desk: TestClien
     assert "80 %" in text
     assert "not a clearance to try" in text
     assert "Then: margin" in text
+
+
+def test_the_forecast_is_a_range_per_item_with_what_it_assumes(desk: TestClient) -> None:
+    text = desk.get("/athletes/bram/outlook").text
+    assert "8 times in 10" in text
+    assert "Assumes:" in text
+    assert text.count('class="range decides"') == 1
+    assert "not a promise" in text
+
+
+def test_a_what_if_that_cannot_be_is_answered_with_a_sentence_and_the_usual_forecast(
+    desk: TestClient,
+) -> None:
+    answer = desk.get("/athletes/bram/outlook?mass=900")
+    assert answer.status_code == 422
+    assert "body mass" in answer.text
+    assert 'class="range decides"' in answer.text
+
+
+def test_the_block_report_is_one_click_away(desk: TestClient) -> None:
+    assert "/athletes/davit/report.pdf" in desk.get("/athletes/davit").text
+    answer = desk.get("/athletes/davit/report.pdf")
+    # ISO 32000-1 section 7.5.2: a PDF file begins with %PDF- and its version.
+    assert answer.content.startswith(b"%PDF-")
+    assert answer.headers["content-type"] == "application/pdf"
+
+
+def test_tries_left_stand_where_tries_are_planned_and_fall_as_they_are_done(
+    desk: TestClient, demo: Any
+) -> None:
+    on = demo.today("davit")
+    assert "5 tries left today" in desk.get("/athletes/davit").text
+    demo.add_attempt("davit", AttemptLog(on, 1, "failed"))
+    assert "4 tries left today" in desk.get("/athletes/davit").text
+    demo.add_pain("davit", PainReport(on, "inner elbow", 4.0))
+    text = desk.get("/athletes/davit").text
+    assert "Over for today: pain 4 of 10" in text
+
+
+def test_the_next_light_week_and_tests_are_named(desk: TestClient) -> None:
+    assert "Next light week from Mon 4 May" in desk.get("/athletes/davit").text

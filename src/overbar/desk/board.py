@@ -1,4 +1,4 @@
-"""The day's lines kept ready, so that the first page is quick with a thousand athletes."""
+"""The day's lines, and what everybody's tries say of the body model, kept ready for a thousand athletes."""
 
 from __future__ import annotations
 
@@ -8,11 +8,14 @@ import time
 from pathlib import Path
 
 from overbar.desk.pictures import throw_out
-from overbar.desk.proposal import line_of, propose
+from overbar.desk.proposal import line_of, propose, strength_points
 from overbar.desk.today import DayLine, broken_line
 from overbar.errors import OverbarError
+from overbar.mechanics.margins import LoggedAttempt
+from overbar.planning.body_tries import body_tries
 from overbar.records import Records
 from overbar.records.films import FilmRow
+from overbar.records.tries import keep_learnt
 
 FIRST_LOOK_S = 1.5
 """How long the first visitor waits for lines before a page says how many are still to come."""
@@ -42,6 +45,8 @@ class Board:
         self.records = records
         self.pictures = pictures
         self._lines: dict[str, DayLine] = {}
+        self._tries: dict[str, tuple[LoggedAttempt, ...]] = {}
+        self._learnt: object = None
         self._lock = threading.Lock()
         self._filled = threading.Event()
         self._stop = threading.Event()
@@ -94,11 +99,24 @@ class Board:
         kept = {film.sha256 for of_one in films.values() for film in of_one if film.deleted_on is None}
         throw_out(self.pictures, kept)
         self._filled.set()
+        self._learn()
+
+    def _learn(self) -> None:
+        """Let everybody's tries move the body model's thresholds, when there is something new in them."""
+        with self._lock:
+            told = {key: self._tries[key] for key in sorted(self._lines) if self._tries.get(key)}
+        if told != self._learnt:
+            keep_learnt(self.records, (one for tries in told.values() for one in tries))
+            self._learnt = told
 
     def _line(self, athlete_id: str, films: list[FilmRow]) -> DayLine:
         """Return an athlete's line; one that cannot be reckoned says so instead of vanishing."""
         try:
-            return line_of(propose(self.records, athlete_id), films)
+            proposal = propose(self.records, athlete_id)
+            if proposal.history.attempts:
+                points = strength_points(proposal.history, proposal.ladder, proposal.on)
+                self._tries[athlete_id] = body_tries(proposal.history, points)
+            return line_of(proposal, films)
         except OverbarError as error:
             return broken_line(self.records.athlete(athlete_id), error.say(), self.records.today())
         except Exception as error:

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
+from typing import Generic, TypeVar
 
 from overbar.athlete.person import Athlete
 from overbar.desk.figures import monday
 from overbar.desk.today import DayLine, day_line
-from overbar.ladder import Ladder, load_ladder
+from overbar.ladder import Ladder
 from overbar.planning import decide, strength_of
 from overbar.planning.history import History
+from overbar.planning.outlook import Ahead, look_ahead
 from overbar.planning.verdict import Week
 from overbar.records import Records
 from overbar.records.decisions import StoredWeek
@@ -24,8 +25,35 @@ from overbar.strength.sets import StrengthPoint
 SETTLED = ("accepted", "changed", "refused")
 KEPT_ATHLETES = 4096
 """So many athletes' strength is kept in memory, some 50 kB each after two years."""
-_STRENGTH: OrderedDict[tuple[Hashable, ...], tuple[StrengthPoint, ...]] = OrderedDict()
-_LOCK = threading.Lock()
+KEPT_OUTLOOKS = 256
+"""So many athletes' outlooks are kept, for the what-ifs that follow the first look."""
+T = TypeVar("T")
+
+
+class Kept(Generic[T]):
+    """Values that were reckoned, the most recently asked for kept; safe from several threads."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._values: OrderedDict[Hashable, T] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def of(self, key: Hashable, reckon: Callable[[], T]) -> T:
+        """Return the value of a key, reckoned when it is not there."""
+        with self._lock:
+            if key in self._values:
+                self._values.move_to_end(key)
+                return self._values[key]
+        value = reckon()
+        with self._lock:
+            self._values[key] = value
+            while len(self._values) > self._most:
+                self._values.popitem(last=False)
+        return value
+
+
+_STRENGTH: Kept[tuple[StrengthPoint, ...]] = Kept(KEPT_ATHLETES)
+_AHEAD: Kept[Ahead] = Kept(KEPT_OUTLOOKS)
 
 
 @dataclass(frozen=True)
@@ -70,12 +98,6 @@ class Proposal:
         return self.week
 
 
-@lru_cache
-def ladder_named(name: str) -> Ladder:
-    """Return a ladder, read once."""
-    return load_ladder(name)
-
-
 def strength_points(history: History, ladder: Ladder, on: date) -> tuple[StrengthPoint, ...]:
     """Return strength over time, reckoned once for the same sets.
 
@@ -83,23 +105,24 @@ def strength_points(history: History, ladder: Ladder, on: date) -> tuple[Strengt
     athlete's page and its curves all ask for it.
     """
     key = (history.athlete.sex, ladder.version, on, len(history.sets), hash(history.sets))
-    with _LOCK:
-        if key in _STRENGTH:
-            _STRENGTH.move_to_end(key)
-            return _STRENGTH[key]
-    points = strength_of(history, ladder, on)
-    with _LOCK:
-        _STRENGTH[key] = points
-        while len(_STRENGTH) > KEPT_ATHLETES:
-            _STRENGTH.popitem(last=False)
-    return points
+    return _STRENGTH.of(key, lambda: strength_of(history, ladder, on))
+
+
+def ahead_of(proposal: Proposal) -> Ahead:
+    """Return what lies ahead of an athlete, reckoned once for the same history."""
+    history, ladder, on = proposal.history, proposal.ladder, proposal.on
+    points = strength_points(history, ladder, on)
+    return _AHEAD.of(
+        (proposal.athlete.id, ladder.version, on, hash(history)),
+        lambda: look_ahead(history, ladder, on, points),
+    )
 
 
 def propose(records: Records, athlete_id: str) -> Proposal:
     """Reckon today's proposal from the records."""
     on = records.today(athlete_id)
     history = records.history(athlete_id, on)
-    ladder = ladder_named(history.athlete.skill)
+    ladder = records.ladder_for(athlete_id)
     week = decide(history, ladder, on, strength_points(history, ladder, on))
     stored = records.weeks(athlete_id)
     settled = _newest(stored, week.verdict.week_starts)

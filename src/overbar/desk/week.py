@@ -14,6 +14,7 @@ from overbar.desk.figures import day, seconds
 from overbar.errors import BadInput
 from overbar.ladder import Ladder
 from overbar.planning import json_of
+from overbar.planning.apply import may_stand_for
 from overbar.planning.verdict import PlannedSlot, Week
 
 SETS_AT_MOST = 20
@@ -38,6 +39,7 @@ class SlotRow:
     reps_low: int
     reps_high: int
     load_choice: str
+    exercises: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -133,7 +135,7 @@ def load_choices(athlete: Athlete) -> tuple[LoadChoice, ...]:
     return tuple(LoadChoice(_load_key(load), load.say(athlete.mass_unit)) for load in _all_loads(athlete))
 
 
-def changed_week(week: Week, athlete: Athlete, form: Mapping[str, str]) -> Week:
+def changed_week(week: Week, athlete: Athlete, form: Mapping[str, str], ladder: Ladder | None = None) -> Week:
     """Return the week with the coach's numbers in place of the proposed ones.
 
     Parameters
@@ -143,8 +145,10 @@ def changed_week(week: Week, athlete: Athlete, form: Mapping[str, str]) -> Week:
     athlete : Athlete
         Whose kit the loads must come from.
     form : mapping
-        ``sets-S-N``, ``low-S-N``, ``high-S-N`` and ``load-S-N`` for slot N of
-        session S; what is not given stays as proposed.
+        ``sets-S-N``, ``low-S-N``, ``high-S-N``, ``load-S-N`` and ``exercise-S-N`` for
+        slot N of session S; what is not given stays as proposed.
+    ladder : Ladder, optional
+        Gives the exercises that may stand for a planned one.
 
     Raises
     ------
@@ -155,7 +159,13 @@ def changed_week(week: Week, athlete: Athlete, form: Mapping[str, str]) -> Week:
     sessions = []
     for number, session in enumerate(week.sessions):
         slots = tuple(
-            _changed_slot(slot, f"{number}-{place}", f"session {session.label}, {slot.name}", by_key, form)
+            _exchanged(
+                _changed_slot(
+                    slot, f"{number}-{place}", f"session {session.label}, {slot.name}", by_key, form
+                ),
+                form.get(f"exercise-{number}-{place}", ""),
+                ladder,
+            )
             for place, slot in enumerate(session.slots)
         )
         kept = tuple(slot for slot in slots if slot.sets > 0)
@@ -168,6 +178,12 @@ def what_changed(before: Week, after: Week) -> tuple[str, ...]:
     said = []
     for old, new in zip(before.sessions, after.sessions, strict=True):
         kept = {slot.exercise: slot for slot in new.slots}
+        planned = {slot.exercise for slot in old.slots}
+        said += [
+            f"{old.label}: {slot.name} {dose(slot)} {slot.load.say()} comes in"
+            for slot in new.slots
+            if slot.exercise not in planned
+        ]
         for slot in old.slots:
             other = kept.get(slot.exercise)
             if other is None:
@@ -195,6 +211,22 @@ def _changed_slot(
             raise BadInput(f"the load {chosen!r}", where, "Choose a load this athlete's kit can make.")
         load = by_key[chosen]
     return replace(slot, sets=sets, reps_low=low, reps_high=high, load=load)
+
+
+def _exchanged(slot: PlannedSlot, exercise: str, ladder: Ladder | None) -> PlannedSlot:
+    """Return the line with another exercise in its place; sets, reps and load stay the coach's."""
+    if not exercise or exercise == slot.exercise or ladder is None:
+        return slot
+    planned = ladder.exercises.get(slot.exercise)
+    if planned is None or exercise not in may_stand_for(planned, ladder.exercises):
+        raise BadInput(
+            f"the exercise {exercise!r} in place of {slot.name.lower()}",
+            do="Choose one of its variants, or one that loads the same.",
+        )
+    other = ladder.exercises[exercise]
+    return replace(
+        slot, exercise=other.id, name=other.name, note=other.do, strand=other.strand, seconds=other.seconds
+    )
 
 
 def _whole(form: Mapping[str, str], name: str, default: int, at_most: int, where: str, what: str) -> int:
@@ -236,4 +268,9 @@ def _slot_row(slot: PlannedSlot, key: str, athlete: Athlete, ladder: Ladder) -> 
         reps_low=slot.reps_low,
         reps_high=slot.reps_high,
         load_choice=_load_key(slot.load),
+        exercises=tuple(
+            (one, ladder.exercises[one].name) for one in may_stand_for(exercise, ladder.exercises)
+        )
+        if exercise
+        else (),
     )

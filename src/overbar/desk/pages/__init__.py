@@ -6,7 +6,16 @@ Must not know: how anything is computed.
 
 from __future__ import annotations
 
-from overbar.desk.pages import access, arrivals, athletes, films, today
+from overbar.desk.pages import access, arrivals, athletes, body, films, ladder, outlook, today
 
-ALL = (access.router, today.router, arrivals.router, athletes.router, films.router)
+ALL = (
+    access.router,
+    today.router,
+    arrivals.router,
+    athletes.router,
+    body.router,
+    outlook.router,
+    films.router,
+    ladder.router,
+)
 """Every router; the order settles which of two matching addresses wins."""

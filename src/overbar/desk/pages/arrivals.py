@@ -18,7 +18,6 @@ from starlette.responses import Response
 from overbar.athlete.person import Athlete
 from overbar.desk.app import asked_by_htmx, desk_of, fragment, page
 from overbar.desk.figures import plural
-from overbar.desk.proposal import ladder_named
 from overbar.errors import BadInput, OverbarError
 from overbar.records import FilmConsent
 from overbar.records.take_in import TakenIn, take_in_file
@@ -160,7 +159,7 @@ def _throw_out_old(folder: Path) -> None:
 
 def _arrivals_page(request: Request, athlete: Athlete, understood: Understanding | None) -> Response:
     now = desk_of(request).records.now().astimezone(ZoneInfo(athlete.time_zone))
-    ladder = ladder_named(athlete.skill)
+    ladder = desk_of(request).records.ladder_for(athlete.id)
     return page(
         request,
         "take_in.html",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
@@ -11,15 +12,22 @@ from starlette.responses import Response
 
 from overbar.desk import athlete as one
 from overbar.desk.app import Desk, asked_by_htmx, desk_of, fragment, page
-from overbar.desk.figures import ago, day, local_day, sentence
-from overbar.desk.intake import athlete_from_form
+from overbar.desk.figures import ago, day, local_day, monday, sentence
+from overbar.desk.intake import SKILL, athlete_from_form
 from overbar.desk.intake_form import choices, shown_values
+from overbar.desk.overrule import KINDS, in_force, until
+from overbar.desk.overrule import choices as choices_to_overrule
 from overbar.desk.pages.films import film_line
-from overbar.desk.proposal import Proposal, ladder_named, propose, strength_points
+from overbar.desk.proposal import Proposal, propose, strength_points
 from overbar.desk.today import DECISIONS, STANDINGS
+from overbar.desk.tries import light_week_in_words, tries_box
 from overbar.desk.week import changed_week, fingerprint, load_choices, session_lines, week_cards, what_changed
 from overbar.errors import BadInput
+from overbar.ladder import Ladder, load_ladder, shipped
+from overbar.ladder.difference import differences
 from overbar.planning.history import CoachWord
+from overbar.planning.light_week import LightWeek, next_light_week
+from overbar.planning.tries_left import TriesLeft, tries_left
 from overbar.records.decisions import StoredWeek
 
 router = APIRouter()
@@ -35,7 +43,7 @@ def new_athlete(request: Request) -> Response:
 async def take_in_athlete(request: Request) -> Response:
     """Keep a new athlete, or show what needs another look."""
     desk = desk_of(request)
-    form = await _texts(request)
+    form = _with_own_method(await _texts(request), desk.records.ladder_of_skill)
     taken = [athlete.id for athlete in desk.records.athletes()]
     answered = athlete_from_form(form, desk.records.today(), taken)
     if answered.athlete is None:
@@ -60,7 +68,7 @@ async def keep_settings(request: Request, athlete_id: str) -> Response:
     """Keep changed answers."""
     desk = desk_of(request)
     before = desk.records.athlete(athlete_id)
-    form = await _texts(request)
+    form = _with_own_method(await _texts(request), desk.records.ladder_of_skill)
     answered = athlete_from_form(form, desk.records.today(), before=before)
     if answered.athlete is None:
         limits = shown_values(before, desk.records.today())["limits"]
@@ -101,6 +109,11 @@ def athlete_page(request: Request, athlete_id: str, live: bool = False) -> Respo
         pain_say=one.pain_in_words(proposal.history, on),
         attendance=one.attendance_in_words(proposal.history, on),
         sheet=desk.sheet_address(athlete_id) if desk.sheet_address else "",
+        overrule={
+            "choices": choices_to_overrule(proposal.week, proposal.ladder, proposal.history),
+            "standing": in_force(proposal.history, proposal.ladder, on),
+        },
+        standing=_standing(desk, proposal),
         decided=[_decided(entry, proposal, on) for entry in reversed(stored)][:24],
     )
 
@@ -127,38 +140,6 @@ def sessions_calendar(request: Request, athlete_id: str) -> Response:
     return Response(content, media_type="text/calendar; charset=utf-8", headers=headers)
 
 
-@router.get("/athletes/{athlete_id}/body")
-def body(
-    request: Request,
-    athlete_id: str,
-    swing: float | None = None,
-    belt: float = 0.0,
-    mass: float = 0.0,
-    pause: float = 0.0,
-) -> Response:
-    """Return what the body model says, as a part of the page."""
-    from overbar.desk.body import body_view
-    from overbar.mechanics.margins import DEFAULT_SWING_DEG
-    from overbar.mechanics.surrogate import read_table
-
-    proposal = propose(desk_of(request).records, athlete_id)
-    strength = proposal.week.verdict.strength
-    if strength is None:
-        return HTMLResponse(
-            fragment("spoken.html", what="No strength is known yet: log pull-up sets first.", do="")
-        )
-    view = body_view(
-        proposal.athlete,
-        strength,
-        read_table(),
-        DEFAULT_SWING_DEG if swing is None else swing,
-        belt,
-        mass,
-        pause,
-    )
-    return HTMLResponse(fragment("body.html", body=view, athlete_id=athlete_id))
-
-
 @router.post("/athletes/{athlete_id}/week")
 async def decide_week(request: Request, athlete_id: str) -> Response:
     """Keep the coach's decision on the proposed week."""
@@ -176,17 +157,21 @@ async def decide_week(request: Request, athlete_id: str) -> Response:
 
 @router.post("/athletes/{athlete_id}/word")
 async def say_word(request: Request, athlete_id: str) -> Response:
-    """Keep a word of the coach on a rule, a gate or a rung."""
+    """Keep a word of the coach on anything the program has decided."""
     desk = desk_of(request)
     form = await _texts(request)
-    about, reason = form.get("about", ""), form.get("reason", "").strip()
+    about, choice = form.get("about", ""), form.get("choice", "")
+    if form.get("said"):
+        about, _, choice = form["said"].partition("|")
+    reason = form.get("reason", "").strip()
     kind = about.partition(":")[0]
-    if kind not in ("rule", "gate", "rung", "fault", "place"):
-        raise BadInput(f"a word about {about!r}", do="Choose a rule, a gate or a rung on the page.")
+    if kind not in KINDS:
+        raise BadInput(f"a word about {about!r}", do="Choose one of the list on the page.")
     if not reason:
         raise BadInput("no reason was given", do="Say why in a few words; it is kept with the decision.")
-    until = propose(desk.records, athlete_id).week.verdict.week_starts if kind == "rule" else None
-    word = CoachWord(desk.records.now(), about, form.get("choice", ""), reason, until)
+    proposal = propose(desk.records, athlete_id)
+    last = until(about, proposal.week.verdict.week_starts, proposal.on, proposal.ladder)
+    word = CoachWord(desk.records.now(), about, choice, reason, last)
     desk.records.say(athlete_id, word)
     desk.board.renew(athlete_id)
     return RedirectResponse(f"/athletes/{athlete_id}", 303)
@@ -205,7 +190,7 @@ def _settle(desk: Desk, proposal: Proposal, what: str, reason: str, form: dict[s
         raise BadInput("no reason was given", do="Say why in a few words; it is kept with the decision.")
     changed = None
     if what == "changed":
-        changed = changed_week(shown, proposal.athlete, form)
+        changed = changed_week(shown, proposal.athlete, form, proposal.ladder)
         if changed == shown:
             raise BadInput("no number was changed", do="Change one, or accept the week as it is.")
     verdict_id = desk.records.save_week(proposal.week, desk.records.now())
@@ -234,7 +219,8 @@ def _week_values(
     verdict, on = proposal.week.verdict, proposal.on
     cards = week_cards(week, proposal.athlete, proposal.ladder, on)
     drill = proposal.ladder.exercises.get(verdict.drill or "")
-    method = proposal.ladder.methods.get(proposal.athlete.method)
+    ladder = proposal.ladder
+    method = ladder.methods.get(proposal.athlete.method or ladder.skill.default_method)
     return {
         "week_said": f"week of {day(verdict.week_starts, on)}",
         "decision": DECISIONS[verdict.decision],
@@ -254,7 +240,41 @@ def _week_values(
         "mark": fingerprint(week),
         "live": live,
         "reason_kept": reason,
+        "light": light_week_in_words(_light_week(proposal), on),
+        "tries": tries_box(_tries_left(proposal), on),
     }
+
+
+def _standing(desk: Desk, proposal: Proposal) -> dict[str, Any]:
+    """Return which version of the ladder the athlete is planned under, since when, why, and the others."""
+    records, athlete, ladder = desk.records, proposal.athlete, proposal.ladder
+    moves = [one for one in records.ladder_moves(athlete.id) if one.skill == athlete.skill]
+    last = moves[-1] if moves else None
+    before = records.ladder(last.from_version) if last and last.from_version else None
+    return {
+        "version": ladder.version,
+        "since": day(local_day(last.at, athlete.time_zone), proposal.on) if last else "",
+        "reason": last.reason if last and before else "",
+        "before": before.version if before else "",
+        "differs": differences(before, ladder) if before else (),
+        "others": [
+            one for one in records.ladder_versions(athlete.skill) if one.fingerprint != ladder.fingerprint
+        ]
+        if last
+        else [],
+    }
+
+
+def _light_week(proposal: Proposal) -> LightWeek:
+    points = strength_points(proposal.history, proposal.ladder, proposal.on)
+    return next_light_week(proposal.history, proposal.ladder, proposal.on, proposal.week, points)
+
+
+def _tries_left(proposal: Proposal) -> TriesLeft | None:
+    """Return the tries left in the week that holds today: the one settled on, else the one proposed."""
+    runs = proposal.running.holds if proposal.running is not None else None
+    week = runs or (proposal.shown if proposal.shown.verdict.week_starts == monday(proposal.on) else None)
+    return tries_left(proposal.history, proposal.ladder, week, proposal.on) if week else None
 
 
 def _settled(proposal: Proposal) -> dict[str, Any] | None:
@@ -293,7 +313,10 @@ def _form_page(
     athlete_id: str,
     status: int = 200,
 ) -> Response:
-    ladder = ladder_named("bar_muscle_up")
+    records = desk_of(request).records
+    skills = [(name, load_ladder(name).name) for name in shipped()]
+    chosen = str(values.get("skill") or SKILL)
+    ladder = records.ladder_for(athlete_id) if athlete_id else records.ladder_of_skill(chosen)
     return page(
         request,
         "intake.html",
@@ -301,8 +324,16 @@ def _form_page(
         heading=heading,
         athlete_id=athlete_id,
         wrong=wrong,
-        **choices(values, ladder),
+        **choices(values, ladder, skills),
     )
+
+
+def _with_own_method(form: dict[str, str], ladder_of: Callable[[str], Ladder]) -> dict[str, str]:
+    """Return the answers; a method that the chosen skill does not have becomes the skill's own."""
+    skill = form.get("skill", "")
+    if skill in shipped() and form.get("method", "") not in ladder_of(skill).methods:
+        return form | {"method": ladder_of(skill).skill.default_method}
+    return form
 
 
 async def _texts(request: Request) -> dict[str, str]:
