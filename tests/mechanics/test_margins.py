@@ -10,9 +10,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.integrate import quad
+from scipy.stats import norm
 
 from overbar.errors import BadInput
 from overbar.mechanics.margins import (
+    FORM_SD_R,
+    PERSON_SD_R,
+    STRONG_ENOUGH_AND_OVER,
     Change,
     LoggedAttempt,
     Person,
@@ -103,9 +108,17 @@ def test_a_pause_in_the_turn_over_is_the_costliest_single_fault(table: Table) ->
 
 
 def test_pulling_late_costs(table: Table) -> None:
-    # common practice, no source: pull shortly after the front of the swing
+    # common practice, no source: pulling shortly after the front of the swing beats pulling later
     gains = what_if(table, READY, 20.0, Change(pull_later_s=0.3))
     assert gains.high < 0
+    assert gains.value < -0.03
+    for times, added in table.waits.values():
+        best = times[int(np.argmin(added))]
+        assert best <= 0.2
+        assert added[times.index(0.6)] >= 0.04
+        # From the best start on, later never asks for less.
+        after = added[times.index(best) :]
+        assert after == sorted(after)
 
 
 def test_a_kilo_on_the_belt_is_exactly_that(table: Table) -> None:
@@ -136,8 +149,8 @@ def test_no_attempts_leave_the_prior_as_it_is(table: Table) -> None:
 def test_a_success_below_the_threshold_moves_it_down_and_a_failure_above_moves_it_up(table: Table) -> None:
     weak = replace(STARTER, R=1.38)
     strong = replace(STARTER, R=1.95)
-    down = learn(table, [LoggedAttempt(weak, 20.0, True)])
-    up = learn(table, [LoggedAttempt(strong, 20.0, False)])
+    down = learn(table, [LoggedAttempt("a", weak, 20.0, True)])
+    up = learn(table, [LoggedAttempt("a", strong, 20.0, False)])
     assert down.mean < -0.05
     assert up.mean > 0.02
     assert abs(down.mean) > abs(up.mean)  # a failure may be timing; a success cannot be luck of strength
@@ -150,13 +163,13 @@ def test_attempts_of_a_known_population_bring_the_offset_home(table: Table) -> N
     rng = np.random.default_rng(5)
     truth = -0.25
     attempts = []
-    for _ in range(120):
+    for n in range(120):
         who = replace(STARTER, R=float(rng.uniform(1.1, 1.9)))
         middle = float(
             np.mean([table.need(v, "m", "swing", replace(who.place, swing_deg=20.0)) for v in table.variants])
         )
         strong = who.R + rng.normal(0, who.R_sd) - rng.normal(0, 0.08) > middle + truth
-        attempts.append(LoggedAttempt(who, 20.0, bool(strong and rng.random() < 0.7)))
+        attempts.append(LoggedAttempt(f"athlete {n}", who, 20.0, bool(strong and rng.random() < 0.7)))
     after = learn(table, attempts)
     assert after.mean == pytest.approx(truth, abs=2.5 * after.sd)
     assert after.sd < 0.06
@@ -164,6 +177,53 @@ def test_attempts_of_a_known_population_bring_the_offset_home(table: Table) -> N
     before = need(table, STARTER, 20.0)
     assert moved.value == pytest.approx(before.value + after.mean)
     assert moved.high - moved.low < before.high - before.low
+
+
+def test_many_tries_of_one_athlete_say_less_than_as_many_of_many(table: Table) -> None:
+    weak = replace(STARTER, R=1.38)
+    one = learn(table, [LoggedAttempt("same", weak, 20.0, True) for _ in range(12)])
+    many = learn(table, [LoggedAttempt(f"athlete {n}", weak, 20.0, True) for n in range(12)])
+    assert one.sd > 1.3 * many.sd
+    assert (one.athletes, many.athletes, one.over) == (1, 12, 12)
+
+
+def test_a_swing_no_film_shows_makes_an_attempt_say_less(table: Table) -> None:
+    weak = replace(STARTER, R=1.30)
+    seen = learn(table, [LoggedAttempt("a", weak, 20.0, True)])
+    unseen = learn(table, [LoggedAttempt("a", weak, 20.0, True, swing_sd_deg=8.0)])
+    assert seen.mean < unseen.mean < 0
+    assert unseen.sd > seen.sd
+
+
+def test_learning_is_the_exact_posterior(table: Table) -> None:
+    # against plain numerical integration over the common shift and each athlete's own (SciPy)
+    weak, strong = replace(STARTER, R=1.45), replace(STARTER, R=1.70)
+    tries = [
+        LoggedAttempt("a", weak, 20.0, False),
+        LoggedAttempt("a", weak, 20.0, True),
+        LoggedAttempt("b", strong, 20.0, True),
+    ]
+    start = prior_offset(table)
+    needed = need(table, STARTER, 20.0).value
+    between = np.hypot(PERSON_SD_R, STARTER.R_sd)
+
+    def of_one(shift: float, own: list[LoggedAttempt]) -> float:
+        def given(e: float) -> float:
+            value = norm.pdf(e, 0, between)
+            for one in own:
+                p = STRONG_ENOUGH_AND_OVER * norm.cdf((one.person.R - needed - shift - e) / FORM_SD_R)
+                value *= p if one.over else 1 - p
+            return float(value)
+
+        return float(quad(given, -6 * between, 6 * between, points=[0.0], limit=200)[0])
+
+    grid = np.linspace(-1.2, 1.2, 161)
+    weight = np.array([norm.pdf(d, 0, start.sd) * of_one(d, tries[:2]) * of_one(d, tries[2:]) for d in grid])
+    weight /= weight.sum()
+    mean = float(weight @ grid)
+    found = learn(table, tries)
+    assert found.mean == pytest.approx(mean, abs=0.003)
+    assert found.sd == pytest.approx(float(np.sqrt(weight @ (grid - mean) ** 2)), rel=0.02)
 
 
 def test_dips_and_first_reps_scale_push_and_speed() -> None:

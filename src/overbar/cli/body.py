@@ -78,8 +78,9 @@ def body(
     else:
         if legs is not None or segments != "de_leva":
             raise BadInput("--legs and --segments change nothing in the table", do="Add --full.")
-        found, beside = answer(table, person, angle, offset), reference_of(
-            table, angle, stature, sex, person.hang_m
+        found, beside = (
+            answer(table, person, angle, offset),
+            reference_of(table, angle, stature, sex, person.hang_m),
         )
     if json_out is not None:
         write_whole(json_out, json.dumps(found.to_json(beside), indent=1) + "\n")

@@ -15,10 +15,14 @@ from statistics import NormalDist
 from typing import Any
 
 import numpy as np
+from scipy.special import ndtr
 
 from overbar.errors import BadInput
 from overbar.mechanics.segments import body_of
 from overbar.mechanics.surrogate import RANGE, Place, Table
+
+SKILL = "bar_muscle_up"
+"""The one skill this model solves and whose tries it can learn from, by its name in the ladders."""
 
 BAND = 0.8
 """Share of cases a band is meant to hold."""
@@ -43,9 +47,24 @@ OWN_SD_R = 0.03
 """Uncertainty of a tested R when none is given: standard error of measurement .030 x body mass,
 from SD .15 and ICC .96 in Coyne et al. 2015."""
 
+FORM_SD_R = 0.03
+"""How far one athlete's day and try differ from their usual, in R: the same standard error of measurement."""
+
+UNSEEN_SWING_SD_DEG = 5.0
+"""Uncertainty of a swing that no film shows, in degrees (own judgement: half of what separates a small
+swing from a big one)."""
+
 STRONG_ENOUGH_AND_OVER = 0.7
 """Chance that an attempt goes over when strength is plainly enough: a failed attempt may be timing or
 fear (own judgement; it lets failures count for less than successes)."""
+
+SHIFT_STEP_R = 0.01
+"""Step of the grid of shifts, a third of the narrowest width on it."""
+
+R_PER_SWING_DEG = 0.015
+"""How much less R one degree more of swing asks for, from the table; only for the swing's uncertainty."""
+
+TINY = 1e-300
 
 R_RANGE = (0.4, 3.0)
 
@@ -106,20 +125,24 @@ class Person:
             )
 
     @property
-    def place(self) -> Place:
-        """Where the athlete stands in the table, without a swing yet."""
-        own = body_of(
+    def hang_m(self) -> float:
+        """Hang length of this body, measured or from its other measures, in m."""
+        return body_of(
             self.stature_m,
             self.mass_kg,
             self.sex,
             hang_length_m=self.hang_length_m,
             arm_span_m=self.arm_span_m,
-        )
+        ).hang_length_m
+
+    @property
+    def place(self) -> Place:
+        """Where the athlete stands in the table, without a swing yet."""
         usual = body_of(self.stature_m, self.mass_kg, self.sex)
         push = 1.0 if self.dip_over_pull is None else push_from_dip(self.dip_over_pull, self.R)
         return Place(
             stature_m=self.stature_m,
-            arm=own.hang_length_m / usual.hang_length_m,
+            arm=self.hang_m / usual.hang_length_m,
             speed=self.speed,
             push=push,
         )
@@ -135,22 +158,26 @@ class Offset:
         Shift of every threshold and its uncertainty, in R.
     prior_sd : float
         Uncertainty before any attempt: the spread of the structural variants.
-    attempts : int
-        How many attempts have spoken.
+    attempts, over, athletes : int
+        How many attempts have spoken, how many of them went over, and of how many athletes.
     """
 
     mean: float
     sd: float
     prior_sd: float
     attempts: int = 0
+    over: int = 0
+    athletes: int = 0
 
     def say(self) -> str:
         """Return in words how far attempts have moved the thresholds."""
         if not self.attempts:
             return "No logged attempt has moved the thresholds yet; they are the model's own."
-        way = "up" if self.mean > 0 else "down"
+        moved = f"{'up' if self.mean > 0 else 'down'} by {abs(self.mean):.2f}"
+        tries = f"{self.attempts} logged attempt{'s' if self.attempts > 1 else ''}"
+        of = f"{self.athletes} athlete{'s' if self.athletes > 1 else ''}"
         return (
-            f"{self.attempts} logged attempts have moved every threshold {way} by {abs(self.mean):.2f} R "
+            f"{tries} of {of}, {self.over} over the bar, moved every threshold {moved} R "
             f"(+- {self.sd:.2f}); before them it was known to +- {self.prior_sd:.2f}."
         )
 
@@ -161,17 +188,23 @@ class LoggedAttempt:
 
     Attributes
     ----------
+    who : str
+        Whose it was: attempts of one athlete share what sets that athlete apart.
     person : Person
         With R as it was then.
     swing_deg : float
         Front swing of the attempt; 0 from a still hang.
     over : bool
         Whether it went over the bar.
+    swing_sd_deg : float
+        Uncertainty of the swing, one sigma.
     """
 
+    who: str
     person: Person
     swing_deg: float
     over: bool
+    swing_sd_deg: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -305,6 +338,8 @@ class Answer:
                 "sd": round(self.offset.sd, 4),
                 "prior_sd": round(self.offset.prior_sd, 4),
                 "attempts": self.offset.attempts,
+                "over": self.offset.over,
+                "athletes": self.offset.athletes,
                 "say": self.offset.say(),
             },
             "say": self.say,
@@ -398,28 +433,47 @@ def learn(table: Table, attempts: Iterable[LoggedAttempt], prior: Offset | None 
 
     Notes
     -----
-    Prior normal, sd from the variants. Chance of going over at a shift d:
-    :data:`STRONG_ENOUGH_AND_OVER` x Phi((R - need - d) / s), with s of
-    :data:`PERSON_SD_R` and the uncertainty of R. Summed exactly on a grid.
+    Prior normal, sd from the variants. Each athlete has a shift of their own on top of
+    the common one, normal with :data:`PERSON_SD_R` and the uncertainty of their R, so that
+    many attempts of one athlete say less than as many of many. Chance of going over at a
+    whole shift e: :data:`STRONG_ENOUGH_AND_OVER` x Phi((R - need - e) / s), with s of
+    :data:`FORM_SD_R` and of the swing's uncertainty. Summed exactly on a grid.
     """
     start = prior or prior_offset(table)
-    shift = np.linspace(-1.5, 1.5, 1501)
+    shift = np.arange(-150, 151) * SHIFT_STEP_R
     log = -0.5 * ((shift - start.mean) / start.sd) ** 2
-    count = 0
+    by_athlete: dict[str, list[LoggedAttempt]] = {}
     for attempt in attempts:
-        need = _mean(
-            _needs(table, attempt.person, "swing" if attempt.swing_deg else "still", attempt.swing_deg)
-        )
-        s = math.hypot(PERSON_SD_R, attempt.person.R_sd)
-        enough = np.array([_NORMAL.cdf(z) for z in (attempt.person.R - need - shift) / s])
-        over = STRONG_ENOUGH_AND_OVER * enough
-        log += np.log(np.maximum(over if attempt.over else 1 - over, 1e-300))
-        count += 1
+        by_athlete.setdefault(attempt.who, []).append(attempt)
+    everything = [one for tries in by_athlete.values() for one in tries]
+    if not everything:
+        return start
+    needed = _needed(table, everything)
+    at = 0
+    for tries in by_athlete.values():
+        R = np.array([one.person.R for one in tries])
+        s = np.hypot(FORM_SD_R, R_PER_SWING_DEG * np.array([one.swing_sd_deg for one in tries]))
+        z = (R - needed[at : at + len(tries)])[:, None] - shift
+        went = STRONG_ENOUGH_AND_OVER * ndtr(z / s[:, None])
+        over = np.array([one.over for one in tries])
+        own = np.log(np.where(over[:, None], went, 1 - went) + TINY).sum(axis=0)
+        top = float(own.max())
+        between = math.hypot(PERSON_SD_R, float(np.mean([one.person.R_sd for one in tries])))
+        log += np.log(_smeared(np.exp(own - top), between) + TINY) + top
+        at += len(tries)
     weight = np.exp(log - log.max())
     weight /= weight.sum()
     mean = float(weight @ shift)
     sd = float(np.sqrt(weight @ (shift - mean) ** 2))
-    return Offset(mean, sd, start.prior_sd, start.attempts + count)
+    went_over = sum(one.over for one in everything)
+    return Offset(
+        mean,
+        sd,
+        start.prior_sd,
+        start.attempts + len(everything),
+        start.over + went_over,
+        start.athletes + len(by_athlete),
+    )
 
 
 def need(
@@ -553,6 +607,30 @@ def _amount(lever: Lever) -> str:
     return f"{lever.name} ({step}{lever.gain_R:+.2f})"
 
 
+def _needed(table: Table, attempts: Sequence[LoggedAttempt]) -> np.ndarray:
+    """Return the mean least R of each attempt; the same person and swing are asked for once."""
+    known: dict[tuple[Person, float], float] = {}
+    answer = []
+    for one in attempts:
+        key = (one.person, one.swing_deg)
+        if key not in known:
+            known[key] = _mean(
+                _needs(table, one.person, "swing" if one.swing_deg else "still", one.swing_deg)
+            )
+        answer.append(known[key])
+    return np.array(answer)
+
+
+def _smeared(likelihood: np.ndarray, sd: float) -> np.ndarray:
+    """Return a likelihood on the grid of shifts, averaged over a normal spread of the athlete's own."""
+    reach = int(4 * sd / SHIFT_STEP_R) + 1
+    kernel = np.exp(-0.5 * (np.arange(-reach, reach + 1) * SHIFT_STEP_R / sd) ** 2)
+    # Beyond the ends of the grid an athlete's likelihood is flat: there it goes on as at the ends.
+    wide = np.pad(likelihood, reach, mode="edge")
+    smeared: np.ndarray = np.convolve(wide, kernel / kernel.sum(), mode="valid")
+    return smeared
+
+
 def _mean(each: dict[str, float]) -> float:
     return float(np.mean(list(each.values())))
 
@@ -610,14 +688,9 @@ def _cost_of_pause(amount_s: float, times: list[float], added: list[float]) -> f
 
 
 def _cost_of_waiting(amount_s: float, times: list[float], added: list[float]) -> float:
-    """Return the R added by pulling so much later than this variant's best pull start.
-
-    The time 0 of the table is the free solve, which chooses its own pull start, and is
-    left out here.
-    """
-    late, values = np.array(times[1:]), np.array(added[1:])
-    best = int(np.argmin(values))
-    return float(np.interp(late[best] + amount_s, late, values) - values[best])
+    """Return the R added by pulling so much later than this variant's best pull start."""
+    best = times[int(np.argmin(added))]
+    return float(np.interp(best + amount_s, times, np.maximum.accumulate(added)) - min(added))
 
 
 def _quiet_legs(table: Table, person: Person, swing_deg: float) -> Lever:

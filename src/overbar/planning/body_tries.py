@@ -1,4 +1,4 @@
-"""What an athlete's tries of the skill tell the body model: body, strength and swing of each, and how it ended."""
+"""What an athlete's tries tell the body model: body, strength and swing of each, and how it ended."""
 
 from __future__ import annotations
 
@@ -6,13 +6,17 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from datetime import timedelta
 
-from overbar.mechanics.margins import DEFAULT_SWING_DEG, R_RANGE, UNSEEN_SWING_SD_DEG, LoggedAttempt, Person
+from overbar.mechanics.margins import (
+    DEFAULT_SWING_DEG,
+    R_RANGE,
+    SKILL,
+    UNSEEN_SWING_SD_DEG,
+    LoggedAttempt,
+    Person,
+)
 from overbar.mechanics.surrogate import RANGE
 from overbar.planning.history import History
 from overbar.strength.sets import StrengthPoint
-
-SKILL = "bar_muscle_up"
-"""The only skill whose tries the body model can learn from."""
 
 STRENGTH_HOLDS = timedelta(days=28)
 """How long an estimate of strength stands for a try (own judgement: what four weeks change is inside its

@@ -150,6 +150,13 @@ class Records:
             )
             return [from_plain(Athlete, form, "athlete") for (form,) in rows]
 
+    def athlete_names(self, skill: str) -> dict[str, str]:
+        """Return the names of those who train for a skill, by id, in the order of the names."""
+        table = schema.athletes
+        query = select(table.c.id, table.c.name).where(table.c.form["skill"].as_string() == skill)
+        with reading(self.engine) as c:
+            return {row.id: row.name for row in c.execute(query.order_by(table.c.name, table.c.id))}
+
     def athlete(self, athlete_id: str) -> Athlete:
         """Return one athlete by id.
 
@@ -419,7 +426,10 @@ class Records:
         if original is None:
             raise NotFound(f"the film {row.name} has not been read yet")
         if corrected is None:
-            corrected = reckoned(original, _listed(corrections), row.known_length, calibration)
+            from overbar.film.faults import judged_by
+
+            with judged_by(self.ladder_for(row.athlete_id)):
+                corrected = reckoned(original, _listed(corrections), row.known_length, calibration)
         with writing(self.engine) as c:
             self._remember_findings(c, row)
             c.execute(
@@ -537,7 +547,7 @@ class Records:
     def finish_solve(self, task: solves.SolveTask, outcome: dict[str, Any] | str) -> bool:
         """Keep the answer, or the reason there is none; False when another worker has taken over."""
         with writing(self.engine) as c:
-            return solves.finish(c, task, outcome, datetime.now(UTC))
+            return solves.finish(c, task, outcome, self.now())
 
     def solve(self, athlete_id: str, solved: bool = False) -> solves.Solve | None:
         """Return the newest solve asked for an athlete, or the newest that has an answer."""
@@ -633,8 +643,19 @@ class Records:
                 base = ladders.version_named(c, made_from)
                 ladders.keep(c, ladders.ladder_with(c, base.fingerprint), self.now(), origin=base.origin)
                 made_from = base.fingerprint
-            ladders.keep(c, ladder, self.now(), self.house_coach(c), note.strip(), made_from)
+            ladders.keep(
+                c, ladder, self.now(), self.house_coach(c), note.strip(), made_from, ladders.origin_of(ladder)
+            )
             return ladders.version_named(c, ladder.fingerprint)
+
+    def ladder_beside(self, version: str) -> str | None:
+        """Return what a version is best compared with: the one it was made from, else the one most used."""
+        found = self.ladder_version(version)
+        if found.made_from:
+            return found.made_from
+        others = [one for one in self.ladder_versions(found.skill) if one.fingerprint != found.fingerprint]
+        used = max(others, key=lambda one: one.athletes, default=None)
+        return used.fingerprint if used is not None and used.athletes else None
 
     def move_to_ladder(self, athlete_ids: Iterable[str], version: str, reason: str) -> tuple[str, ...]:
         """Move athletes to a version, with a reason that is kept; return who was on another one."""
@@ -675,8 +696,10 @@ class Records:
             return ladders.draft_of(c, skill)
 
     def keep_ladder_draft(self, skill: str, made_from: str, files: Iterable[tuple[str, str]]) -> None:
-        """Keep what the coach is writing, slips and all."""
+        """Keep what the coach is writing, slips and all, and with it the version it is made from."""
         with writing(self.engine) as c:
+            base = ladders.ladder_with(c, made_from)
+            ladders.keep(c, base, self.now(), origin=ladders.origin_of(base))
             ladders.keep_draft(c, skill, made_from, tuple(files), self.now())
 
     def drop_ladder_draft(self, skill: str) -> None:
