@@ -20,6 +20,7 @@ from overbar.mechanics.surrogate import (
     Solved,
     Table,
     fit,
+    nearest_path,
     read_table,
     reference_of,
     tabulate,
@@ -79,9 +80,12 @@ def test_the_table_of_the_package_is_whole(table: Table) -> None:
     assert set(table.variants) == {variant.id for variant in VARIANTS}
     assert set(table.formulas) == {(v, s, k) for v in table.variants for s in SEXES for k in KINDS}
     assert table.failed <= 0.01 * table.solves
-    assert set(table.paths) == set(KINDS)
+    assert {path.kind for path in table.paths} == {"swing", "still", "still_drive"}
+    assert {path.sex for path in table.paths} == set(SEXES)
+    assert {path.stature_m for path in table.paths} >= {1.55, 1.75, 1.95}
     for variant in table.variants:
-        assert table.pauses[variant][0][0] == table.waits[variant][0][0] == 0.0
+        assert table.pauses[variant][0][0] == 0.0
+        assert min(table.waits[variant][1]) == 0.0
 
 
 def test_the_table_states_its_error_and_it_is_small_beside_the_band(table: Table) -> None:
@@ -129,11 +133,11 @@ def test_a_table_built_elsewhere_can_be_read_and_a_strange_file_is_refused(tmp_p
     lost = replace(points[0], converged=False)
     file = tmp_path / "table.json"
     file.write_text(
-        json.dumps(tabulate([*points, late, late_again, paused, kept_back, lost], {})), encoding="utf-8"
+        json.dumps(tabulate([*points, late, late_again, paused, kept_back, lost], [])), encoding="utf-8"
     )
     table = read_table(file)
     assert table.need("middle", "m", "swing", Place(17)) == pytest.approx(surface(Place(17)), abs=5e-3)
-    assert table.waits["middle"] == ([0.0, 0.3, 0.6], [0.0, 0.1, 0.3])
+    assert table.waits["middle"] == ([0.3, 0.6], [0.0, 0.2])
     assert table.pauses["middle"] == ([0.0, 0.1], [0.0, 0.2])
     assert (table.solves, table.failed) == (20, 1)
     assert table.unseen_rms < 0.01
@@ -141,6 +145,26 @@ def test_a_table_built_elsewhere_can_be_read_and_a_strange_file_is_refused(tmp_p
     with pytest.raises(NotSetUp, match="something else"):
         read_table(file)
     assert SCHEMA.startswith("overbar.")
+
+
+def test_every_stored_path_hangs_at_one_hang_length_and_ends_over_the_bar(table: Table) -> None:
+    for path in table.paths:
+        shoulder = np.array(path.figure["shoulder"])
+        assert np.hypot(*shoulder[0]) == pytest.approx(1.0, abs=0.03)
+        assert shoulder[-1, 1] > 0.85
+        assert path.pull_after_s < path.shoulder_over_s < path.turned_s < path.support_s
+
+
+def test_a_path_is_that_of_the_nearest_body_timed_for_this_one(table: Table) -> None:
+    found = nearest_path(table, 9.0, 1.60, "f")
+    assert (found.sex, found.kind, found.swing_deg, found.stature_m) == ("f", "swing", 8.0, 1.55)
+    assert nearest_path(table, 0.0, 1.9, "m").kind == "still_drive"
+    assert nearest_path(table, 0.0, 1.9, "m", leg_drive=False).kind == "still"
+    # Four times as long takes twice as long, as for any pendulum.
+    slow = reference_of(table, 20.0, 1.75, "m", 4 * nearest_path(table, 20.0, 1.75, "m").hang_length_m)
+    fast = reference_of(table, 20.0, 1.75, "m")
+    assert slow["duration_s"] == pytest.approx(2 * fast["duration_s"], abs=1e-3)
+    assert slow["figure"]["shoulder"] == fast["figure"]["shoulder"]
 
 
 def test_the_stored_path_goes_over_the_bar(table: Table) -> None:

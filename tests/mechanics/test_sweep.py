@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-import pytest
+from pathlib import Path
 
+import pytest
+from distributed import LocalCluster
+
+from overbar.cli.body import body_table
 from overbar.mechanics.muscle_up import VARIANTS
-from overbar.mechanics.surrogate import Place, Solved, tabulate
+from overbar.mechanics.surrogate import Place, Solved, read_table, tabulate
 from overbar.mechanics.sweep import built, jobs, walk
 
 
@@ -37,7 +41,7 @@ def test_the_solvers_own_derivative_agrees_with_the_next_solve(walked: list[Solv
 
 
 def test_the_walk_can_be_tabulated(walked: list[Solved]) -> None:
-    data = tabulate(walked, {})
+    data = tabulate(walked, [])
     assert data["solves"] == 3
     assert list(data["formulas"]) == ["middle/m/swing"]
 
@@ -48,3 +52,15 @@ def test_a_place_becomes_the_body_it_names() -> None:
     assert body.hang_length_m == pytest.approx(1.05 * usual.hang_length_m)
     assert sum(body.mass) == pytest.approx(1.05)
     assert muscles.push == pytest.approx(1.2 * reference.push)
+
+
+def test_the_table_is_built_anew_on_a_dask_cluster_when_asked(tmp_path: Path) -> None:
+    file = tmp_path / "table.json"
+    with LocalCluster(
+        n_workers=1, threads_per_worker=1, processes=False, protocol="tcp", dashboard_address=None
+    ) as cluster:
+        body_table(file, cluster=cluster.scheduler_address, quick=True)
+    table = read_table(file)
+    assert (table.solves, table.failed) == (6, 0)
+    assert table.need("middle", "f", "swing", Place()) > 1.2
+    assert {(path.sex, path.swing_deg) for path in table.paths} >= {("m", 20.0), ("f", 25.0)}

@@ -74,7 +74,9 @@ SWING_RANGE_DEG = (0.0, 45.0)
 
 SEARCH, POLISH = (4, 11, 11), (8, 30, 32)
 SEARCH_WITH_PAUSE = (4, 11, 3, 3, 8)
-"""Intervals of hang, pull, turn-over and press; with a pause: hang, pull, to the pause, pause, press."""
+EVEN = (6, 16, 16)
+"""Intervals of hang, pull, turn-over and press; with a pause: hang, pull, to the pause, pause, press. On the
+``EVEN`` mesh the least R changes evenly with the pull's start, on the search mesh by jumps of 0.05."""
 
 _WEIGHTS = {"strength": 1.0, "activation": 2e-3, "acceleration": 2e-6, "change": 2e-3}
 _STARTS = ((0.1, 0.8, 0.8), (0.3, 0.65, 1.0), (0.2, 0.8, 1.0))
@@ -244,6 +246,7 @@ def easiest_muscle_up(
     speed: float = 1.0,
     like: tuple[Solution, ...] = (),
     starts: int = len(_STARTS),
+    mesh: tuple[int, ...] = SEARCH,
     progress: Progress = silent,
 ) -> MuscleUp:
     """Find the least R with which a body gets over the bar.
@@ -255,9 +258,11 @@ def easiest_muscle_up(
     speed : float
         Arm joint speeds over the reference, from a fastest first rep.
     like : tuple of Solution
-        Solutions on the search mesh to start from, before the built-in starts.
+        Solutions on the same mesh to start from, before the built-in starts.
     starts : int
         How many built-in starts to try (the problem has several local optima).
+    mesh : tuple of int
+        Of an attempt without a pause.
 
     Returns
     -------
@@ -266,7 +271,7 @@ def easiest_muscle_up(
     """
     held, muscles = shaped(body, variant), _own_muscles(variant, push, speed)
     p = parameters(held, muscles)
-    task = problem(*(SEARCH_WITH_PAUSE if attempt.pause_s else SEARCH))
+    task = problem(*(SEARCH_WITH_PAUSE if attempt.pause_s else mesh))
     swing = math.radians(attempt.swing_deg)
     limits = _limits(task, attempt, held)
     guesses = [task.again(old) for old in like]

@@ -20,7 +20,7 @@ import numpy as np
 
 from overbar.errors import BadInput, NotSetUp
 
-SCHEMA = "overbar.body_table/1"
+SCHEMA = "overbar.body_table/2"
 FILE = "surrogate.json"
 
 KINDS = ("still", "still_drive", "swing", "swing_quiet")
@@ -103,6 +103,38 @@ class Solved:
 
 
 @dataclass(frozen=True)
+class SolvedPath:
+    """One solved muscle-up of the middle-of-the-road variant, to be looked at.
+
+    Attributes
+    ----------
+    kind, sex : str
+    stature_m, swing_deg, hang_length_m : float
+        The body and its swing.
+    figure : dict
+        See :func:`overbar.mechanics.muscle_up.figure`; places in L.
+    hand_force : dict
+        ``t_s``, ``x_bw`` and ``y_bw``.
+    peak_hand_force_bw : float
+    pull_after_s, shoulder_over_s, turned_s, support_s : float
+        Moments in s after the start.
+    """
+
+    kind: str
+    sex: str
+    stature_m: float
+    swing_deg: float
+    hang_length_m: float
+    figure: dict[str, Any]
+    hand_force: dict[str, list[float]]
+    peak_hand_force_bw: float
+    pull_after_s: float
+    shoulder_over_s: float
+    turned_s: float
+    support_s: float
+
+
+@dataclass(frozen=True)
 class Formula:
     """A polynomial: exponents per axis and coefficients.
 
@@ -136,10 +168,10 @@ class Table:
     formulas : dict
         (variant, sex, kind) -> Formula.
     waits, pauses : dict
-        variant -> (times in s, added R): pulling so much after the front, pausing so long.
-    paths : dict
-        kind -> the figure of the reference body, see ``muscle_up.figure``, with the
-        forces and times beside it.
+        variant -> (times in s, added R): pulling so much after the front, over the best pull
+        start; pausing so long, over no pause.
+    paths : tuple of SolvedPath
+        Solved paths of bodies of usual proportions, women and men.
     unseen_rms, unseen_worst : float
         Error of one variant against full solves at bodies the fit has not seen, in R.
     shown_rms : float
@@ -151,7 +183,7 @@ class Table:
     formulas: dict[tuple[str, str, str], Formula]
     waits: dict[str, tuple[list[float], list[float]]]
     pauses: dict[str, tuple[list[float], list[float]]]
-    paths: dict[str, dict[str, Any]]
+    paths: tuple[SolvedPath, ...]
     unseen_rms: float
     unseen_worst: float
     shown_rms: float
@@ -187,35 +219,79 @@ def read_table(path: Path | None = None) -> Table:
     return _of_package() if path is None else _from_text(path.read_text(encoding="utf-8"), str(path))
 
 
-def reference_of(table: Table, swing_deg: float) -> dict[str, Any]:
-    """Return the same beside a table's answer: the stored path of the middle body.
+def nearest_path(
+    table: Table, swing_deg: float, stature_m: float, sex: str, *, leg_drive: bool = True
+) -> SolvedPath:
+    """Return the solved path nearest in swing and stature, of the same sex where that is stated.
 
-    A path in L serves any body; a full solve gives this athlete's own.
+    Parameters
+    ----------
+    swing_deg : float
+        0 asks for a still hang.
+    leg_drive : bool
+        With a still hang, whether the legs drive.
     """
-    kind = "swing" if swing_deg else "still_drive"
-    path = table.paths[kind]
+    kind = "swing" if swing_deg else "still_drive" if leg_drive else "still"
+
+    def far(path: SolvedPath) -> tuple[bool, float]:
+        swing, stature = ((getattr(path, name) - here) / AXES[name][1] for name, here in asked)
+        return path.sex != sex and sex in SEXES, swing**2 + stature**2
+
+    asked = (("swing_deg", swing_deg), ("stature_m", stature_m))
+    return min((path for path in table.paths if path.kind == kind), key=far)
+
+
+def reference_of(
+    table: Table,
+    swing_deg: float,
+    stature_m: float = AXES["stature_m"][0],
+    sex: str = "unstated",
+    hang_length_m: float | None = None,
+) -> dict[str, Any]:
+    """Return the same beside a table's answer: the solved path nearest to this body, timed for its length.
+
+    Parameters
+    ----------
+    hang_length_m : float, optional
+        Own hang length; the path's own without it.
+
+    Notes
+    -----
+    A path in L serves a body of the same proportions; its times go with the root of
+    length, as for any pendulum. A full solve gives this athlete's own.
+    """
+    path = nearest_path(table, swing_deg, stature_m, sex)
+    slower = 1.0 if hang_length_m is None else (hang_length_m / path.hang_length_m) ** 0.5
+
+    def timed(seconds: float) -> float:
+        return round(seconds * slower, 4)
+
+    def on_time(values: dict[str, Any]) -> dict[str, Any]:
+        return {**values, "t_s": [timed(t) for t in values["t_s"]]}
+
+    who = {"m": "a man", "f": "a woman"}[path.sex]
     said = f"{table.failed} of {table.solves} solves behind the table did not converge and were left out."
     return {
         "computed": "table",
-        "figure_of": "a body of 1.75 m, middle settings",
-        "figure_swing_deg": 20.0 if swing_deg else 0.0,
-        "figure": path["figure"],
-        "peak_hand_force_bw": path["peak_hand_force_bw"],
-        "duration_s": path["support_s"],
+        "figure_of": f"{who} of {path.stature_m:.2f} m, middle settings, timed for this hang length",
+        "figure_swing_deg": path.swing_deg,
+        "figure": on_time(path.figure),
+        "peak_hand_force_bw": path.peak_hand_force_bw,
+        "duration_s": timed(path.support_s),
         "timing_s": {
-            "pull": path["pull_after_s"],
-            "shoulder_over": path["shoulder_over_s"],
-            "forearm_level": path["turned_s"],
-            "support": path["support_s"],
+            "pull": timed(path.pull_after_s),
+            "shoulder_over": timed(path.shoulder_over_s),
+            "forearm_level": timed(path.turned_s),
+            "support": timed(path.support_s),
         },
-        "hand_force": path["hand_force"],
+        "hand_force": on_time(path.hand_force),
         "table_error_R": table.shown_rms,
         "converged": table.failed == 0,
         "said": said if table.failed else "",
     }
 
 
-def tabulate(solved: list[Solved], paths: dict[str, dict[str, Any]]) -> dict[str, Any]:
+def tabulate(solved: list[Solved], paths: list[dict[str, Any]]) -> dict[str, Any]:
     """Fit the formulas to the solves and return the table as JSON-ready data."""
     good = [s for s in solved if s.converged]
     plain = [s for s in good if s.pull_after_s is None and not s.pause_s]
@@ -244,8 +320,8 @@ def tabulate(solved: list[Solved], paths: dict[str, dict[str, Any]]) -> dict[str
         "unseen_worst": round(max(map(abs, single), default=0.0), 4),
         "shown_rms": round(_rms(shown), 4),
         "formulas": formulas,
-        "waits": _added(good, "pull_after_s"),
-        "pauses": _added(good, "pause_s"),
+        "waits": _waits(good),
+        "pauses": _pauses(good),
         "paths": paths,
     }
 
@@ -314,7 +390,7 @@ def _from_text(text: str, where: str) -> Table:
         formulas=formulas,
         waits={k: (v[0], v[1]) for k, v in data["waits"].items()},
         pauses={k: (v[0], v[1]) for k, v in data["pauses"].items()},
-        paths=data["paths"],
+        paths=tuple(SolvedPath(**path) for path in data["paths"]),
         unseen_rms=data["unseen_rms"],
         unseen_worst=data["unseen_worst"],
         shown_rms=data["shown_rms"],
@@ -375,11 +451,23 @@ def _rms(values: list[float]) -> float:
     return float(np.sqrt(np.mean(np.square(values)))) if values else 0.0
 
 
-def _added(good: list[Solved], what: str) -> dict[str, tuple[list[float], list[float]]]:
-    """Return per variant how much a late pull or a pause adds to the least R of the same body."""
+def _waits(good: list[Solved]) -> dict[str, tuple[list[float], list[float]]]:
+    """Return per variant how much more each pull start asks for than the best one."""
     answer: dict[str, tuple[list[float], list[float]]] = {}
     for variant in dict.fromkeys(s.variant for s in good):
-        faulty = {float(getattr(s, what)): s for s in good if s.variant == variant and getattr(s, what)}
+        late = {s.pull_after_s: s.R for s in good if s.variant == variant and s.pull_after_s is not None}
+        if late:
+            best = min(late.values())
+            times = sorted(late)
+            answer[variant] = (times, [round(late[t] - best, 4) for t in times])
+    return answer
+
+
+def _pauses(good: list[Solved]) -> dict[str, tuple[list[float], list[float]]]:
+    """Return per variant how much a pause adds to the least R of the same body."""
+    answer: dict[str, tuple[list[float], list[float]]] = {}
+    for variant in dict.fromkeys(s.variant for s in good):
+        faulty = {s.pause_s: s for s in good if s.variant == variant and s.pause_s}
         if not faulty:
             continue
         one = next(iter(faulty.values()))

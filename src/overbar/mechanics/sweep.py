@@ -17,6 +17,8 @@ from overbar.mechanics.collocation import Solution
 from overbar.mechanics.dynamics import parameters
 from overbar.mechanics.joint_torque import Muscles
 from overbar.mechanics.muscle_up import (
+    EVEN,
+    SEARCH,
     VARIANTS,
     Attempt,
     MuscleUp,
@@ -47,10 +49,14 @@ UNSEEN = (
 )
 """Bodies kept back from the fit, to measure its error."""
 
-WAITS_S = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
+WAITS_S = (0.4, 0.5, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
+"""Walk over the pull starts, out and back, from :data:`BEST_WAIT_S`."""
 PAUSES_S = (0.05, 0.1, 0.15, 0.2)
 BEST_WAIT_S = 0.3
 """A pull start that leads to a good optimum as often as any; only where to look, not a limit."""
+
+PATH_KINDS = ("swing", "still", "still_drive")
+"""Starts whose solved paths are kept to be looked at."""
 
 STICKS_OUT_R = 0.02
 """A solve so far above the surface of its neighbours is taken for a poorer optimum and solved again."""
@@ -59,7 +65,7 @@ MENDING_NEIGHBOURS = 2
 SLOPE_STEP = 1e-4
 
 
-def walk(variant_id: str, sex: str, quick: bool = False) -> tuple[list[Solved], dict[str, dict[str, Any]]]:
+def walk(variant_id: str, sex: str, quick: bool = False) -> tuple[list[Solved], list[dict[str, Any]]]:
     """Solve every body of one structural variant and sex.
 
     Parameters
@@ -71,8 +77,9 @@ def walk(variant_id: str, sex: str, quick: bool = False) -> tuple[list[Solved], 
     -------
     list of Solved
         In the order solved, those that did not converge included.
-    dict
-        For the middle-of-the-road variant: a figure per kind of start, else empty.
+    list of dict
+        For the middle-of-the-road variant the solved paths of usual bodies, see
+        :class:`overbar.mechanics.surrogate.SolvedPath`, else empty.
     """
     return _Walk(next(v for v in VARIANTS if v.id == variant_id), sex).run(quick)
 
@@ -88,33 +95,21 @@ class _Walk:
     def __init__(self, variant: Variant, sex: str) -> None:
         self.variant, self.sex = variant, sex
         self.found: dict[tuple[str, Place, float | None, float], MuscleUp] = {}
+        self.late: dict[tuple[str, Place, float | None, float], MuscleUp] = {}
 
-    def run(self, quick: bool) -> tuple[list[Solved], dict[str, dict[str, Any]]]:
+    def run(self, quick: bool) -> tuple[list[Solved], list[dict[str, Any]]]:
         if quick:
             middle = self._solve("swing", Place(), [], starts=1)
             self._solve("swing", Place(swing_deg=25.0), [middle])
             self._solve("swing", replace(Place(), arm=AXIS_ENDS["arm"][1]), [middle])
-            return self._results()
-        self._swings(SWINGS_DEG)
-        middle = self._at("swing", Place())
-        for stature in STATURES_M:
-            near = middle
-            for swing in (20.0, *(s for s in FAR_SWINGS_DEG if s != 20.0)):
-                place = Place(swing_deg=swing, stature_m=stature)
-                likely = [near, self._nearest("swing", place)]
-                solved = self._solve("swing", place, likely[: 1 if swing == 20.0 else 2])
-                near = solved if swing == 20.0 else near
+            return self._results(), self.paths()
+        self.usual_bodies()
+        middle, still = self._at("swing", Place()), self._at("still", Place())
         self._ends("swing", middle, AXIS_ENDS)
         for place in UNSEEN:
             self._solve("swing", place, [self._nearest("swing", place)])
-        still = self._solve("still", Place(), [], starts=2)
-        for stature in STATURES_M:
-            self._solve("still", Place(stature_m=stature), [still])
         self._ends("still", still, STILL_ENDS)
         self._solve("still", replace(UNSEEN[0], swing_deg=20.0), [still])
-        drive = self._solve("still_drive", Place(), [still], starts=2)
-        for stature in STATURES_M:
-            self._solve("still_drive", Place(stature_m=stature), [drive])
         near = middle
         for swing in (20.0, 30.0, 10.0):
             quiet = self._solve(
@@ -125,8 +120,26 @@ class _Walk:
             self._solve("swing_quiet", Place(stature_m=stature), [near])
         self._mend()
         if self.sex == "m":
-            self._faults(self._at("swing", Place()))
-        return self._results()
+            self._faults()
+        return self._results(), self.paths()
+
+    def usual_bodies(self) -> None:
+        """Solve for bodies of usual proportions: every swing at the middle stature, some at the ends."""
+        self._swings(SWINGS_DEG)
+        middle = self._at("swing", Place())
+        for stature in STATURES_M:
+            near = middle
+            for swing in (20.0, *(s for s in FAR_SWINGS_DEG if s != 20.0)):
+                place = Place(swing_deg=swing, stature_m=stature)
+                likely = [near, self._nearest("swing", place)]
+                solved = self._solve("swing", place, likely[: 1 if swing == 20.0 else 2])
+                near = solved if swing == 20.0 else near
+        still = self._solve("still", Place(), [], starts=2)
+        for stature in STATURES_M:
+            self._solve("still", Place(stature_m=stature), [still])
+        drive = self._solve("still_drive", Place(), [still], starts=2)
+        for stature in STATURES_M:
+            self._solve("still_drive", Place(stature_m=stature), [drive])
 
     def _mend(self) -> None:
         """Solve again what sticks out above its neighbours, from neighbours that do not."""
@@ -159,10 +172,15 @@ class _Walk:
             for value in pair:
                 self._solve(kind, replace(Place(), **{name: value}), [middle])
 
-    def _faults(self, middle: MuscleUp) -> None:
-        near = middle
-        for wait in WAITS_S + WAITS_S[-2::-1]:
-            near = self._solve("swing", Place(), [near], pull_after_s=wait)
+    def _faults(self) -> None:
+        near: list[MuscleUp] = []
+        for wait in (BEST_WAIT_S, *WAITS_S):
+            starts = 0 if near else 3
+            near = [
+                self._solve(
+                    "swing", Place(), near, pull_after_s=wait, starts=starts, mesh=EVEN, kept=self.late
+                )
+            ]
         paused: list[MuscleUp] = []
         for pause in PAUSES_S + PAUSES_S[-2::-1]:
             paused = [self._solve("swing", Place(), paused, pause_s=pause, starts=0 if paused else 2)]
@@ -187,7 +205,10 @@ class _Walk:
         starts: int = 0,
         pull_after_s: float | None = None,
         pause_s: float = 0.0,
+        mesh: tuple[int, ...] = SEARCH,
+        kept: dict[tuple[str, Place, float | None, float], MuscleUp] | None = None,
     ) -> MuscleUp:
+        found = self.found if kept is None else kept
         body, muscles = built(self.variant, self.sex, place)
         attempt = Attempt(
             swing_deg=place.swing_deg if kind.startswith("swing") else 0.0,
@@ -198,15 +219,15 @@ class _Walk:
         variant = replace(self.variant, muscles=muscles)
         solutions = tuple(m.solution for m in like)
         new = easiest_muscle_up(
-            body, attempt, variant, like=solutions, starts=starts if starts or like else 1
+            body, attempt, variant, like=solutions, starts=starts if starts or like else 1, mesh=mesh
         )
         if not new.converged:
-            new = easiest_muscle_up(body, attempt, variant)
+            new = easiest_muscle_up(body, attempt, variant, mesh=mesh)
         key = (kind, place, pull_after_s, pause_s)
-        old = self.found.get(key)
+        old = found.get(key)
         if old is None or (new.converged, -new.strength) > (old.converged, -old.strength):
-            self.found[key] = new
-        return self.found[key]
+            found[key] = new
+        return found[key]
 
     def _solved(self, kind: str, place: Place, wait: float | None, pause: float, up: MuscleUp) -> Solved:
         plain = wait is None and not pause
@@ -225,15 +246,32 @@ class _Walk:
             support_s=round(up.support_s, 3),
         )
 
-    def _results(self) -> tuple[list[Solved], dict[str, dict[str, Any]]]:
-        points, figures = [], {}
+    def _results(self) -> list[Solved]:
+        # A late pull on the search mesh was only a place to start from.
+        plain = {key: up for key, up in self.found.items() if key[2] is None}
+        return [
+            self._solved(kind, place, wait, pause, up)
+            for (kind, place, wait, pause), up in {**plain, **self.late}.items()
+        ]
+
+    def paths(self) -> list[dict[str, Any]]:
+        """Return the paths of the bodies of usual proportions, of the middle-of-the-road variant only."""
+        if self.variant != VARIANTS[0]:
+            return []
+        found = []
         for (kind, place, wait, pause), up in self.found.items():
-            plain = wait is None and not pause
-            points.append(self._solved(kind, place, wait, pause, up))
-            if plain and place == Place() and self.variant == VARIANTS[0] and self.sex == "m":
-                body, _ = built(self.variant, self.sex, place)
-                figures[kind] = {
-                    "figure": figure(up.solution, shaped(body, self.variant)),
+            usual = place == Place(swing_deg=place.swing_deg, stature_m=place.stature_m)
+            if not usual or wait is not None or pause or not up.converged or kind not in PATH_KINDS:
+                continue
+            body, _ = built(self.variant, self.sex, place)
+            found.append(
+                {
+                    "kind": kind,
+                    "sex": self.sex,
+                    "stature_m": place.stature_m,
+                    "swing_deg": place.swing_deg if kind.startswith("swing") else 0.0,
+                    "hang_length_m": round(body.hang_length_m, 4),
+                    "figure": _rounded(figure(up.solution, shaped(body, self.variant))),
                     "hand_force": {
                         "t_s": [round(float(t), 3) for t in up.solution.t],
                         "x_bw": [round(float(x), 3) for x in up.solution.row("force_x")],
@@ -245,7 +283,13 @@ class _Walk:
                     "turned_s": round(up.turned_s, 3),
                     "support_s": round(up.support_s, 3),
                 }
-        return points, figures
+            )
+        return found
+
+
+def _rounded(path: dict[str, Any]) -> dict[str, Any]:
+    """Return a figure to a thousandth of L: half a millimetre is more than enough to look at."""
+    return {name: np.round(values, 3).tolist() for name, values in path.items()}
 
 
 def built(variant: Variant, sex: str, place: Place) -> tuple[Body, Muscles]:
