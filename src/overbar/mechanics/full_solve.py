@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
+from overbar import __version__
 from overbar.errors import BadInput
+from overbar.mechanics.asked import person_of
 from overbar.mechanics.collocation import Solution
 from overbar.mechanics.margins import Answer, Offset, Person, answer_from
 from overbar.mechanics.muscle_up import (
     VARIANTS,
     Attempt,
     MuscleUp,
+    Variant,
     easiest_muscle_up,
     figure,
     polished,
@@ -18,8 +22,25 @@ from overbar.mechanics.muscle_up import (
 )
 from overbar.mechanics.segments import Table as SegmentTable
 from overbar.mechanics.segments import body_of
-from overbar.mechanics.surrogate import Table
+from overbar.mechanics.surrogate import Table, read_table
 from overbar.progress import Progress, silent
+
+FIRST_STARTS = 3
+"""Built-in starts of the middle variant; the others follow its solution and try one more."""
+
+POLISH_WORTH = 4.0
+"""How many searches from one start the fine mesh takes as long as (measured)."""
+
+
+def solve_asked(
+    asked: dict[str, Any], progress: Progress = silent, *, variants: int = len(VARIANTS)
+) -> dict[str, Any]:
+    """Solve for what :func:`overbar.mechanics.asked.asked_of` says and return the answer's JSON form."""
+    table = read_table()
+    found, beside = solve_in_full(
+        table, person_of(asked), asked["swing_deg"], variants=variants, progress=progress
+    )
+    return found.to_json(beside) | {"solved_by": __version__}
 
 
 def solve_in_full(
@@ -67,10 +88,12 @@ def solve_in_full(
     shown: MuscleUp | None = None
     search: dict[str, Solution] = {}
     jobs = [(variant, start) for variant in VARIANTS[:variants] for start in tries]
-    for count, (variant, start) in enumerate(jobs):
+    worth = [_starts(variant) + (POLISH_WORTH if job == 0 else 1.0) for job, (variant, _) in enumerate(jobs)]
+    for job, (variant, start) in enumerate(jobs):
         doing = f"{variant.name}, {'with the swing' if start == 'swing' else 'from the still hang'}"
-        progress(count / len(jobs), doing)
-        first = shown is None and start == "swing"
+        first = job == 0
+        # The first one's search is about half of it, the fine mesh the rest.
+        share = worth[job] / sum(worth) / (2 if first else 1)
         push = variant.muscles.push * person.place.push
         up = easiest_muscle_up(
             body,
@@ -79,7 +102,8 @@ def solve_in_full(
             push=push,
             speed=person.speed,
             like=() if first or start not in search else (search[start],),
-            starts=3 if variant is VARIANTS[0] else 1,
+            starts=_starts(variant),
+            progress=_part(progress, sum(worth[:job]) / sum(worth), share, doing),
         )
         search.setdefault(start, up.solution)
         if first:
@@ -118,3 +142,12 @@ def solve_in_full(
         "converged": not said,
         "said": " ".join(said),
     }
+
+
+def _starts(variant: Variant) -> int:
+    return FIRST_STARTS if variant is VARIANTS[0] else 1
+
+
+def _part(progress: Progress, done: float, worth: float, doing: str) -> Callable[[float, str], None]:
+    """Return the progress of one part of the whole."""
+    return lambda share, _: progress(done + worth * share, doing)

@@ -1,15 +1,15 @@
-// The athlete's figure and the body model's in one picture, bound to the film's time.
+// The body model's figure, alone or with the athlete's own, at a moment of its time.
 import { ink } from "./curves.js";
 
 const CHAIN = ["elbow", "shoulder", "hip", "knee", "ankle"];
 
 export class ModelFigure {
-  constructor(figure) {
-    const data = JSON.parse(figure.dataset.model);
+  constructor(figure, drawn) {
+    const data = JSON.parse(drawn);
     this.t = data.t;
-    this.bodies = [[data.model, [6, 5], ink("--soft")], [data.own, [], ink("--deep")]];
+    this.bodies = data.own ? [[data.model, [6, 5], ink("--soft")], [data.own, [], ink("--deep")]] : [[data.model, [], ink("--deep")]];
     this.canvas = figure.querySelector("canvas");
-    const places = [data.own, data.model].flatMap((body) => CHAIN.flatMap((part) => body[part])).concat([[0, 0]]);
+    const places = this.bodies.flatMap(([body]) => CHAIN.flatMap((part) => body[part])).concat([[0, 0]]);
     const [xs, ys] = [places.map((place) => place[0]), places.map((place) => place[1])];
     this.box = { left: Math.min(...xs) - 0.25, right: Math.max(...xs) + 0.25, low: Math.min(...ys) - 0.15, high: Math.max(...ys) + 0.4 };
     this.seconds = this.t[0];
