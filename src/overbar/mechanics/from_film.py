@@ -3,7 +3,7 @@
 Comes in: plain arrays, joint positions in metres against the bar, x the way the
 athlete faces, y up, with the time of each frame. The centre of mass follows from the
 segment table; its acceleration is the hand force. All steps are linear in the
-positions, so that the uncertainty of each force is carried through exactly.
+positions, so that the uncertainty of each force is carried through.
 """
 
 from __future__ import annotations
@@ -19,19 +19,19 @@ from overbar.units import STANDARD_GRAVITY
 
 JOINTS = ("wrist", "elbow", "shoulder", "hip", "knee", "ankle")
 
-WINDOW_S = 0.18
-"""Half-width of the local cubic that gives the acceleration (chosen on films with known force; wider
-flattens peaks, narrower lets the noise of the joints through)."""
-
 LEAST_FRAMES = 6
-"""Frames a window needs for a cubic with something left over."""
+"""Frames a force needs."""
 
-FAITHFUL_BW = 0.07
-"""What the smoothing itself takes off or adds, one sigma in body weights (measured on films with known
-force, see docs/body-model.md)."""
+ACCELERATION_SD = 4.0
+"""How large the acceleration of the centre of mass is on the bar, one sigma of each component in m/s^2
+(measured on films with known force: 3.4; a try has more than a hang)."""
 
-PEAK_READS_LOW_BW = 0.15
-"""By how much the smoothing lowers the greatest force (the same films); part of the peak's uncertainty."""
+ACCELERATION_HOLDS_S = 0.1
+"""How fast it changes: its correlation falls to 1/e within this time, about what activation needs
+(chosen on the same films)."""
+
+LEAST_CENTRE_SD_M = 0.002
+"""Error of the centre of mass that remains with perfect joints, from its changing place in the segments."""
 
 LOST_BELOW_BW = 0.35
 """Vertical hand force under which the bar is hardly pressed (own judgement)."""
@@ -56,6 +56,8 @@ class HandForce:
         Shoulder height over the bar in L at the same times.
     lost : tuple of (float, float, float)
         Spells of the turn-over with hardly any pressure: from, to (s), least force (body weights).
+        On read films two in three of the true ones are found, all but one found are true
+        (docs/body-model.md).
     """
 
     t_s: np.ndarray
@@ -67,10 +69,10 @@ class HandForce:
 
     @property
     def peak_bw(self) -> tuple[float, float]:
-        """Largest resultant force and its one-sigma uncertainty; it reads low rather than high."""
+        """Largest resultant force and its one-sigma uncertainty."""
         resultant = np.hypot(self.x_bw, self.y_bw)
         at = int(np.nanargmax(resultant))
-        return float(resultant[at]), float(np.hypot(self.sd_bw[at], PEAK_READS_LOW_BW))
+        return float(resultant[at]), float(self.sd_bw[at])
 
     def say(self) -> str:
         """Return in words where pressure on the bar is lost."""
@@ -79,9 +81,10 @@ class HandForce:
         if not self.lost:
             return f"{opening} The bar stays pressed through the turn-over."
         start, end, least = min(self.lost, key=lambda spell: spell[2])
+        least_sd = float(np.interp(start, self.t_s, self.sd_bw))
         return (
             f"{opening} Pressure on the bar is lost in the turn-over from {start:.2f} to {end:.2f} s "
-            f"(down to {least:.2f} body weights)."
+            f"(down to {max(least, 0.0):.1f} +- {least_sd:.1f} body weights)."
         )
 
 
@@ -134,7 +137,6 @@ def hand_force(
     sex: str = "unstated",
     joint_sd_m: float | dict[str, float] = 0.01,
     L_m: float | None = None,
-    window_s: float = WINDOW_S,
 ) -> HandForce:
     """Return the hand force of a filmed motion by inverse dynamics.
 
@@ -157,29 +159,30 @@ def hand_force(
 
     Notes
     -----
-    F / (m g) = a / g + (0, 1) with a from a local cubic over +- ``window_s``.
-    Nothing but the bar may touch the athlete.
+    F / (m g) = a / g + (0, 1). The acceleration a is the best linear estimate from the
+    centre's places with their error, given how large accelerations on the bar are and how fast they
+    change (:data:`ACCELERATION_SD`, :data:`ACCELERATION_HOLDS_S`): good joints keep
+    short peaks, poor ones are smoothed more, and the uncertainty says so. Nothing but the bar may
+    touch the athlete. Time grows with the cube of the frames; give one try, not a whole training.
     """
     t = np.asarray(t_s, float)
     _check(t, joints)
     shares = _shares(joints, body, sex)
     centre = sum(share * np.asarray(joints[name], float) for name, share in shares.items())
-    operator = _second_derivative(t, window_s)
-    acceleration = operator @ centre
     sd = {
         name: joint_sd_m if isinstance(joint_sd_m, float) else joint_sd_m.get(name, 0.01) for name in shares
     }
     centre_sd = float(np.sqrt(sum((shares[name] * sd[name]) ** 2 for name in shares)))
-    noise = np.sqrt(np.sum(operator**2, axis=1)) * centre_sd / STANDARD_GRAVITY
+    operator, spread = _acceleration_of(t, max(centre_sd, LEAST_CENTRE_SD_M))
+    acceleration = operator @ centre
     reach = L_m if L_m is not None else body.hang_length_m
     height = np.asarray(joints["shoulder"], float)[:, 1] / reach
     up = acceleration[:, 1] / STANDARD_GRAVITY + 1
-    total = np.hypot(noise, FAITHFUL_BW)
     return HandForce(
         t_s=t,
         x_bw=acceleration[:, 0] / STANDARD_GRAVITY,
         y_bw=up,
-        sd_bw=total,
+        sd_bw=spread / STANDARD_GRAVITY,
         shoulder_L=height,
         lost=_lost(t, up, height),
     )
@@ -258,22 +261,34 @@ def _shares(joints: dict[str, np.ndarray], body: Body, sex: str) -> dict[str, fl
     return {name: share / whole for name, share in weight.items()}
 
 
-def _second_derivative(t: np.ndarray, half: float) -> np.ndarray:
-    """Return the matrix that turns positions into accelerations by a local cubic at each frame."""
-    n = len(t)
-    operator = np.zeros((n, n))
-    for i in range(n):
-        reach = half
-        near = np.abs(t - t[i]) < reach
-        while near.sum() < min(n, LEAST_FRAMES):
-            reach *= 1.3
-            near = np.abs(t - t[i]) < reach
-        d = t[near] - t[i]
-        weight = (1 - (np.abs(d) / reach) ** 3) ** 1.5
-        basis = np.vander(d / reach, 4, increasing=True)
-        fit = np.linalg.pinv(basis * weight[:, None]) * weight
-        operator[i, near] = 2 * fit[2] / reach**2
-    return operator
+def _acceleration_of(t: np.ndarray, place_sd_m: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return the matrix that turns places into accelerations, and one sigma of the latter in m/s^2.
+
+    Notes
+    -----
+    Between frames the acceleration runs straight; place, speed and mean acceleration are
+    free. With places x = D b + X a + e, a of covariance S and e of ``place_sd_m``, the estimate
+    is the free acceleration and S X' C^-1 (x - D b), with C = X S X' + place_sd_m^2 and b by
+    least squares in C.
+    """
+    n, step = len(t), np.diff(t)
+    speed, place = np.zeros((n, n)), np.zeros((n, n))
+    for i, h in enumerate(step, start=1):
+        speed[i], place[i] = speed[i - 1], place[i - 1] + h * speed[i - 1]
+        speed[i, [i - 1, i]] += h / 2
+        place[i, i - 1] += h * h / 3
+        place[i, i] += h * h / 6
+    S = ACCELERATION_SD**2 * np.exp(-np.abs(t[:, None] - t) / ACCELERATION_HOLDS_S)
+    free = np.vander((t - t[0]) / (t[-1] - t[0]), 3, increasing=True)
+    through = S @ place.T
+    inverse = np.linalg.inv(place @ through + place_sd_m**2 * np.eye(n))
+    seen = inverse @ free
+    steady = np.linalg.solve(free.T @ seen, seen.T)
+    inverse -= seen @ steady
+    constant = 2 / (t[-1] - t[0]) ** 2 * steady[2]
+    operator = through @ inverse + constant
+    left = np.diag(S) - np.sum((through @ inverse) * through, axis=1)
+    return operator, np.sqrt(np.maximum(left, 0.0))
 
 
 def _lost(t: np.ndarray, up: np.ndarray, height: np.ndarray) -> tuple[tuple[float, float, float], ...]:
