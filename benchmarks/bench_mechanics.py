@@ -18,15 +18,16 @@ from scipy.optimize import Bounds, NonlinearConstraint, minimize
 from scipy.sparse import csr_matrix
 
 from overbar.mechanics.dynamics import parameters
-from overbar.mechanics.margins import Change, Person, answer, what_if
+from overbar.mechanics.margins import Change, LoggedAttempt, Person, answer, learn, what_if
 from overbar.mechanics.muscle_up import VARIANTS, Attempt, easiest_muscle_up, polished
 from overbar.mechanics.segments import Body, body_of
 from overbar.mechanics.strength_scale import HEAVIEST, greatest_pull_up, steady_pull_up
-from overbar.mechanics.surrogate import Place, read_table
+from overbar.mechanics.surrogate import Place, Table, read_table
 
 SMALL_MESH = (8,)
 SECONDS_FOR_THE_GENERAL_SOLVER = 60.0
 WHAT_IFS = 200
+ATHLETES, TRIES_EACH = 1000, 10
 
 
 def timed(work: Callable[[], Any], times: int = 1) -> tuple[float, Any]:
@@ -56,6 +57,8 @@ def main() -> None:
         f"of one variant; rms {table.shown_rms:.3f} R of the mean that is shown (wanted: 0.01)"
     )
 
+    learning(table)
+
     swing = Attempt(20.0, leg_drive=True)
     first, up = timed(lambda: easiest_muscle_up(body, swing, starts=1))
     print(
@@ -72,6 +75,26 @@ def main() -> None:
     told = table.need("middle", "m", "swing", Place())
     print(f"table / this search / fine mesh       R {told:.3f} / {up.least_R:.3f} / {best.least_R:.3f}")
     against_general_solver(body)
+
+
+def learning(table: Table) -> None:
+    """Let the tries of very many athletes move the thresholds, and read the outcome as a page does."""
+    rng = np.random.default_rng(1)
+    tries = []
+    for athlete in range(ATHLETES):
+        stature, R = rng.uniform(1.55, 1.95), rng.uniform(1.2, 1.9)
+        who = Person(float(stature), 75.0, float(R), sex=("f", "m")[athlete % 2])
+        tries += [
+            LoggedAttempt(
+                f"athlete {athlete}", who, float(rng.integers(8, 25)), bool(rng.random() < 0.4), 3.0
+            )
+            for _ in range(TRIES_EACH)
+        ]
+    seconds, offset = timed(lambda: learn(table, tries))
+    print(f"learning from {len(tries)} tries of {ATHLETES} {1e3 * seconds:8.0f} ms, in the background")
+    who = Person(1.75, 75.0, 1.25, sex="m")
+    seconds, _ = timed(lambda: answer(table, who, 15.0, offset), 20)
+    print(f"answer with what was learnt          {1e3 * seconds:8.1f} ms (wanted: 30 at most)")
 
 
 def against_general_solver(body: Body) -> None:

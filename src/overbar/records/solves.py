@@ -1,4 +1,4 @@
-"""Full solves of the body model: asked for, done in the background under a lease, and kept with their answer."""
+"""Full solves of the body model: asked for, done in the background under a lease, kept with their answer."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, Select, insert, select, update
 
 from overbar.records import queue
 from overbar.records.schema import body_solves
@@ -72,10 +72,9 @@ def ask(connection: Connection, athlete_id: str, asked: dict[str, Any], now: dat
     if there is not None:
         return int(there)
     row = {"athlete_id": athlete_id, "asked": asked, "state": "waiting", "asked_at": now, "worker": ""}
-    result = connection.execute(
-        insert(body_solves).values(row | {"tries": 0, "share": 0.0, "doing": "", "why": ""})
-    )
-    return int(result.inserted_primary_key[0])
+    values = row | {"tries": 0, "share": 0.0, "doing": "", "why": ""}
+    key = connection.execute(insert(body_solves).values(values).returning(body_solves.c.id)).scalar_one()
+    return int(key)
 
 
 def claim(connection: Connection, worker: str, now: datetime) -> SolveTask | None:
@@ -108,12 +107,21 @@ def finish(connection: Connection, task: SolveTask, outcome: dict[str, Any] | st
 
 def newest(connection: Connection, athlete_id: str, solved: bool) -> Solve | None:
     """Return an athlete's newest solve, or the newest one with an answer."""
-    names = [name for name in Solve.__dataclass_fields__]
-    query = select(*(body_solves.c[name] for name in names)).where(body_solves.c.athlete_id == athlete_id)
+    query = _of(athlete_id)
     if solved:
         query = query.where(body_solves.c.state == "done")
     row = connection.execute(query.order_by(body_solves.c.id.desc()).limit(1)).first()
     return None if row is None else Solve(*row)
+
+
+def every(connection: Connection, athlete_id: str) -> list[Solve]:
+    """Return all of an athlete's solves, oldest first."""
+    return [Solve(*row) for row in connection.execute(_of(athlete_id).order_by(body_solves.c.id))]
+
+
+def _of(athlete_id: str) -> Select[Any]:
+    columns = (body_solves.c[name] for name in Solve.__dataclass_fields__)
+    return select(*columns).where(body_solves.c.athlete_id == athlete_id)
 
 
 def _end(connection: Connection, id_: int, values: dict[str, Any]) -> None:
