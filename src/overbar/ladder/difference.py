@@ -42,8 +42,9 @@ class Difference:
 
     @property
     def head(self) -> str:
-        """Return the kind and name, for example "Gate to tries (G4)"."""
-        return f"{KINDS_IN_ORDER[self.kind][0]} {self.name}"
+        """Return the kind and name, for example "Rule Deload due (D-S)" or "Gate to tries (G4)"."""
+        kind = KINDS_IN_ORDER[self.kind][0]
+        return self.name if self.name.startswith(kind) else f"{kind} {self.name}".strip()
 
 
 def entries(ladder: Ladder) -> Iterator[tuple[str, str, BaseModel]]:
@@ -109,7 +110,11 @@ def _changes(old: Any, new: Any, label: str) -> Iterator[str]:
     """Yield each change below a value as one line."""
     if isinstance(old, BaseModel) and isinstance(new, BaseModel):
         for field in type(new).model_fields:
-            yield from _changes(getattr(old, field), getattr(new, field), _joined(label, field_words(field)))
+            yield from _changes(
+                getattr(old, field),
+                getattr(new, field),
+                _joined(label, field_words(field, type(new).model_fields)),
+            )
     elif isinstance(old, Mapping) and isinstance(new, Mapping):
         for key in dict.fromkeys([*old, *new]):
             yield from _changes(old.get(key), new.get(key), _joined(label, field_words(key)))

@@ -11,6 +11,7 @@ import json
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 Path = tuple[str | int, ...]
@@ -54,6 +55,7 @@ class Spans:
         return next((path for path, (start, end) in self.blocks.items() if start <= at < end), None)
 
 
+@lru_cache(maxsize=32)
 def find_spans(text: str) -> Spans:
     """Find every value's place.
 

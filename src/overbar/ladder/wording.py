@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
+
 KINDS_IN_ORDER: dict[str, tuple[str, str]] = {
     "rung": ("Rung", "Rungs"),
     "gate": ("Gate", "Gates"),
@@ -121,12 +123,20 @@ FIELD_WORDS: dict[str, str] = {
 """Fields in words; one that is not here is shown by its own name."""
 
 
-def field_words(field: str) -> str:
+def field_words(field: str, among: Container[str] = ("op",)) -> str:
     """Return what a field is called.
+
+    Parameters
+    ----------
+    field : str
+    among : container of str
+        The fields beside it: a value with nothing to compare it by is an amount.
 
     Examples
     --------
-    >>> field_words("max_age_days"), field_words("easier")
-    ('evidence not older than, days', 'easier')
+    >>> field_words("max_age_days"), field_words("easier"), field_words("value", ("name", "value"))
+    ('evidence not older than, days', 'easier', 'amount')
     """
+    if field == "value" and "op" not in among:
+        return "amount"
     return FIELD_WORDS.get(field, field.replace("_", " "))
