@@ -36,6 +36,8 @@ HEALTH = (
     "latex_allergy",
     "pregnant_or_recent_birth",
 )
+SKILL = "bar_muscle_up"
+"""What an athlete trains for when nothing else was chosen."""
 YOUNGEST = 14
 """Not offered below (own judgement, handbook trade.md 5.6)."""
 
@@ -136,7 +138,8 @@ def athlete_from_form(
         "stature_m": round(stature * metre, 4),
         "body_mass_kg": round(kg_from_lb(mass) if unit == "lb" else mass, 3),
         "days_per_week": int(days),
-        "method": form.get("method", "weekly_budget"),
+        "skill": form.get("skill") or (before.skill if before else SKILL),
+        "method": form.get("method", ""),
         "goal_class": form.get("goal_class", "swing"),
         "mass_unit": unit,
         "length_unit": span,
@@ -224,7 +227,16 @@ def _kit(read: _Form, unit: str, metre: float, before: Kit) -> Kit:
         bands=tuple(bands),
         bars=_bars(read.form, before.bars),
         box=read.form.get("box") == "yes",
+        others=_others(read.form, before.others),
     )
+
+
+def _others(form: Mapping[str, str], before: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the other kit there is, as the ladder calls it; a form that does not ask keeps it."""
+    if "others" not in form:
+        return before
+    words = (" ".join(re.split(r"[\s_]+", piece)).strip().lower() for piece in form["others"].split(","))
+    return tuple(dict.fromkeys(word for word in words if word))
 
 
 def _bars(form: Mapping[str, str], before: tuple[Bar, ...]) -> tuple[Bar, ...]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from overbar.athlete.kit import Bar
 from overbar.athlete.person import Athlete
 from overbar.desk.athlete import limit_in_words
-from overbar.desk.intake import HEALTH, PATTERNS, bands_in_words, plates_in_words
+from overbar.desk.intake import HEALTH, PATTERNS, SKILL, bands_in_words, plates_in_words
 from overbar.ladder import Ladder
 from overbar.units import M_PER_INCH, lb_from_kg
 
@@ -25,8 +25,9 @@ BARS = 3
 EMPTY = {
     "name": "", "born": "", "sex": "unstated", "mass_unit": "kg", "length_unit": "cm", "stature": "",
     "body_mass": "", "time_zone": "UTC", "goal": "", "goal_class": "swing", "days_per_week": 3,
-    "method": "weekly_budget", "carrier": "none", "plates": "", "backpack_litres": "", "bands": "",
-    "box": False, "health_note": "", "limit_pattern": "", "limit_why": "", "limit_until": "",
+    "method": "", "carrier": "none", "plates": "", "backpack_litres": "", "bands": "",
+    "box": False, "others": "", "skill": SKILL, "health_note": "", "limit_pattern": "", "limit_why": "",
+    "limit_until": "",
 }  # fmt: skip
 
 
@@ -54,6 +55,8 @@ def shown_values(athlete: Athlete, on: date) -> dict[str, Any]:
         "backpack_litres": f"{kit.backpack_litres:g}" if kit.backpack_litres else "",
         "bands": bands_in_words(kit),
         "box": kit.box,
+        "others": ", ".join(kit.others),
+        "skill": athlete.skill,
         "bars": kit.bars,
         "health_note": screening.note,
         "limits": tuple(limit_in_words(limit, on) for limit in screening.limits),
@@ -61,8 +64,24 @@ def shown_values(athlete: Athlete, on: date) -> dict[str, Any]:
     }
 
 
-def choices(values: Mapping[str, Any], ladder: Ladder) -> dict[str, Any]:
-    """Return everything the form template wants: values over the empty form, and the options."""
+BY_OTHER_ANSWERS = ("bar", "swing_bar", "low_bar", "band", "load", "box", "floor")
+"""Kit the form asks for elsewhere."""
+
+
+def choices(
+    values: Mapping[str, Any], ladder: Ladder, skills: Sequence[tuple[str, str]] = ()
+) -> dict[str, Any]:
+    """Return everything the form template wants: values over the empty form, and the options.
+
+    Parameters
+    ----------
+    values : mapping
+        What was answered so far.
+    ladder : Ladder
+        Whose methods and kit are offered.
+    skills : sequence of (str, str)
+        Ids and names of what can be trained for.
+    """
     health = dict.fromkeys(HEALTH, "")
     shown = {**EMPTY, **health, "limits": (), **values}
     bars = list(shown.get("bars") or _bars_of(values))
@@ -71,9 +90,20 @@ def choices(values: Mapping[str, Any], ladder: Ladder) -> dict[str, Any]:
     return {
         "v": shown,
         "health": tuple(QUESTIONS.items()),
-        "methods": tuple((method.id, method.name) for method in ladder.methods.values()),
+        "skills": tuple(skills),
+        "kit_words": ", ".join(_kit_words(ladder)),
+        "methods": (
+            ("", f"the usual one: {ladder.methods[ladder.skill.default_method].name}"),
+            *((method.id, method.name) for method in ladder.methods.values()),
+        ),
         "patterns": (("", "no new limit"), *((pattern, pattern) for pattern in PATTERNS)),
     }
+
+
+def _kit_words(ladder: Ladder) -> list[str]:
+    """Return what the ladder's exercises need beside what the form asks for elsewhere."""
+    words = {thing.replace("_", " ") for one in ladder.exercises.values() for thing in one.kit}
+    return sorted(words - {word.replace("_", " ") for word in BY_OTHER_ANSWERS})
 
 
 def _bars_of(form: Mapping[str, Any]) -> list[Bar]:
