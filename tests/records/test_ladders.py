@@ -79,6 +79,16 @@ def test_a_new_release_changes_no_planned_athlete(records: Records, released: La
     }
 
 
+def test_a_new_release_is_compared_with_the_version_the_athletes_are_on(
+    records: Records, released: Ladder
+) -> None:
+    with writing(records.engine) as c:
+        room.stay(c, "tove", SHIPPED, NOW, "", room.FIRST_PLAN)
+    assert records.ladder_beside(released.fingerprint) == SHIPPED.fingerprint
+    assert records.ladder_beside(SHIPPED.fingerprint) is None
+    assert records.keep_ladder(released).origin == "shipped"
+
+
 def test_moving_wants_a_reason_and_keeps_from_and_to(records: Records) -> None:
     planned(records)
     mine = records.keep_ladder(edited(), "two misses, not one", SHIPPED.fingerprint)
@@ -99,6 +109,14 @@ def test_moving_wants_a_reason_and_keeps_from_and_to(records: Records) -> None:
 def test_an_athlete_is_not_moved_to_another_skill(records: Records) -> None:
     with pytest.raises(BadInput, match="trains"):
         records.move_to_ladder(["tove"], load_ladder("front_lever").version, "why not")
+
+
+def test_an_athlete_is_not_moved_to_a_version_without_her_method(records: Records) -> None:
+    own = (*SHIPPED.files, ("mine.toml", 'leaves_out = ["method:top_set_back_off"]\n'))
+    mine = records.keep_ladder(ladder_from_files(own), "one method only")
+    records.save_athlete(someone(method="top_set_back_off"))
+    with pytest.raises(BadInput, match="Set another method first"):
+        records.move_to_ladder(["tove"], mine.version, "simpler")
 
 
 def test_the_same_texts_twice_are_one_version_and_a_wrong_name_lists_those_there_are(
@@ -124,7 +142,7 @@ def test_new_athletes_start_with_the_version_the_coach_chose(records: Records) -
 
 def test_each_skill_has_its_own_standing(records: Records) -> None:
     planned(records)
-    records.save_athlete(someone(skill="front_lever"))
+    records.save_athlete(someone(skill="front_lever", method=""))
     assert records.ladder_for("tove").skill.id == "front_lever"
     planned(records)
     records.save_athlete(someone())
@@ -182,6 +200,18 @@ def test_where_the_older_program_had_another_ladder_the_move_says_that_its_text_
     assert "did not keep" in move.reason
     assert again.weeks("tove")[0].ladder == ""
     again.close()
+
+
+def test_a_draft_outlives_a_new_release(records: Records, monkeypatch: pytest.MonkeyPatch) -> None:
+    records.keep_ladder_draft("bar_muscle_up", SHIPPED.fingerprint, SHIPPED.files)
+    newer = edited()
+    monkeypatch.setattr(room, "load_ladder", lambda name="bar_muscle_up": newer)
+    room._READ.clear()
+    draft = records.ladder_draft("bar_muscle_up")
+    assert draft is not None
+    assert records.ladder_version(draft.made_from).version == SHIPPED.version
+    assert records.ladder(draft.made_from).files == draft.files
+    room._READ.clear()
 
 
 def test_backup_and_restore_carry_versions_moves_and_drafts(records: Records, tmp_path: Path) -> None:

@@ -3,11 +3,13 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from tests.records.conftest import someone
 
 from overbar.athlete.kit import Bar, Kit, Plate
+from overbar.demo import build_demo
 from overbar.ladder import ladder_from_files, load_ladder
 from overbar.planning import decide
 from overbar.planning.history import BodyNote, CoachWord, Measurement, PainReport, SessionLog
@@ -81,6 +83,24 @@ def test_every_stored_decision_comes_out_the_same(lived: Records) -> None:
     assert [one.differs for one in again.weeks] == [()] * WEEKS
     stored = lived.weeks("tove")
     assert [one.now for one in again.weeks] == [one.week for one in stored]  # word for word
+
+
+def test_a_film_corrected_later_counts_for_earlier_decisions_as_it_was_read_then(tmp_path: Path) -> None:
+    records = open_records(build_demo(tmp_path / "demo"))
+    film = next(one for one in records.films("davit") if one.exercise == "strict_pull_up")
+    read = records.reading(film.sha256)
+    assert read is not None
+    before, then = records.history("davit"), film.filmed_at + timedelta(hours=3)
+    assert records.history("davit", known_at=film.filmed_at).films != before.films
+    records.correct_reading(film.sha256, [], "coach", replace(read, reps=()))
+    now, as_then = records.history("davit"), records.history("davit", known_at=then)
+    day = film.filmed_at.date()
+    counted = [[one.reps for one in h.sets if one.counted_by == "film"] for h in (before, now, as_then)]
+    assert counted[0]
+    assert counted[1] == []
+    assert counted[2] == counted[0]
+    assert [f for f in as_then.films if f.on == day] == [f for f in before.films if f.on == day]
+    records.close()
 
 
 def test_twice_is_once(lived: Records) -> None:

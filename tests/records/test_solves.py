@@ -1,6 +1,9 @@
 """Full solves of the body model: asked for, claimed under a lease, started again, kept."""
 
+import json
+import zipfile
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import update
@@ -9,6 +12,8 @@ from overbar.errors import BadInput
 from overbar.progress import Progress
 from overbar.records import Records, queue, schema
 from overbar.records.database import writing
+from overbar.records.forget import forget
+from overbar.records.hand_over import hand_over
 from overbar.records.work import solve_next
 
 ASKED = {"stature_m": 1.70, "mass_kg": 64.0, "R": 1.35, "swing_deg": 20.0}
@@ -34,6 +39,16 @@ def test_a_solve_is_done_in_the_background_and_kept_with_what_was_asked(records:
     assert (kept.state, kept.asked, kept.answer) == ("done", ASKED, {"needs": {"swing": 1.6}, "for": 1.35})
     assert kept.done_at is not None
     assert not kept.under_way
+
+
+def test_an_athletes_solves_are_handed_over_and_go_with_the_athlete(records: Records, tmp_path: Path) -> None:
+    records.ask_solve("tove", ASKED)
+    solve_next(records, solves)
+    hand_over(records, "tove", tmp_path / "tove.zip")
+    with zipfile.ZipFile(tmp_path / "tove.zip") as packed:
+        told = json.loads(packed.read("body_solves.json"))
+    assert [(one["state"], one["asked"], one["answer"]["for"]) for one in told] == [("done", ASKED, 1.35)]
+    assert forget(records, "tove").rows["body_solves"] == 1
 
 
 def test_asking_while_one_is_under_way_is_asking_once(records: Records) -> None:

@@ -44,6 +44,7 @@ weeks.json            every weekly decision, what the coach made of it, and why
 coach_words.json      what the coach decided by hand, and why
 ladder_moves.json     which version of the ladder you were planned under, from when on, and why
 ladders/              those ladders, whole (TOML texts)
+body_solves.json      what the body model was asked for you and answered
 films/, films.json    your films (picture only), what you agreed to, how long they are kept
 readings/             what was measured in each film, with uncertainty
 
@@ -102,6 +103,7 @@ def _texts(records: Records, history: History) -> dict[str, str]:
         "ladder_moves.json": _json([to_plain(one) for one in records.ladder_moves(athlete.id)]),
         **_ladders(records, athlete.id),
         "coach_words.json": _json([to_plain(one) for one in history.coach]),
+        "body_solves.json": _json([to_plain(one) for one in records.solves(athlete.id)]),
         "films.json": _json([to_plain(one) for one in records.films(athlete.id)]),
     }
 

@@ -255,8 +255,7 @@ def _start_name(skill: str) -> str:
 def stay(c: Connection, athlete_id: str, ladder: Ladder, at: datetime, by: str, reason: str) -> None:
     """Set an athlete who stands on no version yet on the one just planned under."""
     if standing_on(c, athlete_id, ladder.skill.id) is None:
-        origin = SHIPPED if _is_shipped(ladder) else OWN
-        keep(c, ladder, at, by, origin=origin)
+        keep(c, ladder, at, by, origin=origin_of(ladder))
         _set_on(c, [athlete_id], ladder, at, by, reason)
 
 
@@ -282,9 +281,14 @@ def move(
                 f"{athlete_id} trains {form['skill']!r}, the ladder is for {ladder.skill.id!r}",
                 do="Choose a ladder of the athlete's own skill.",
             )
+        if form["method"] and form["method"] not in ladder.methods:
+            raise BadInput(
+                f"{athlete_id} trains by {form['method']!r}, which {ladder.version} does not have",
+                do=f"Set another method first: {', '.join(ladder.methods)}.",
+            )
         if standing_on(c, athlete_id, ladder.skill.id) != ladder.fingerprint:
             moved.append(athlete_id)
-    keep(c, ladder, at, by, origin=SHIPPED if _is_shipped(ladder) else OWN)
+    keep(c, ladder, at, by, origin=origin_of(ladder))
     _set_on(c, moved, ladder, at, by, reason.strip())
     return tuple(moved)
 
@@ -324,8 +328,10 @@ def version_of_week(c: Connection, athlete_id: str, skill: str, label: str) -> L
     return ladder_with(c, found[0]) if len(found) == 1 else None
 
 
-def _is_shipped(ladder: Ladder) -> bool:
-    return ladder.skill.id in shipped() and load_ladder(ladder.skill.id).fingerprint == ladder.fingerprint
+def origin_of(ladder: Ladder) -> str:
+    """Say whether a ladder came with this program or is the coach's own."""
+    known = ladder.skill.id in shipped() and load_ladder(ladder.skill.id).fingerprint == ladder.fingerprint
+    return SHIPPED if known else OWN
 
 
 def adopt(c: Connection) -> int:

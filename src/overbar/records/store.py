@@ -554,6 +554,11 @@ class Records:
         with reading(self.engine) as c:
             return solves.newest(c, athlete_id, solved)
 
+    def solves(self, athlete_id: str) -> list[solves.Solve]:
+        """Return all full solves of an athlete, oldest first."""
+        with reading(self.engine) as c:
+            return solves.every(c, athlete_id)
+
     def body_offset(self) -> dict[str, Any] | None:
         """Return how far logged attempts have moved the body model's thresholds, as last reckoned."""
         with reading(self.engine) as c:

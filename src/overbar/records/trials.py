@@ -15,7 +15,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, insert, select, update
 
 from overbar.errors import BadInput, NotFound, OverbarError
-from overbar.ladder import Ladder, load_ladder
+from overbar.ladder import Ladder
 from overbar.records import schema
 from overbar.records.database import reading, writing
 from overbar.records.past import replay_athlete
@@ -141,7 +141,11 @@ def run(settings: Settings, trial_id: int) -> None:
         with reading(records.engine) as c:
             trial = _trial(c, trial_id)
         try:
-            result = _past(records, trial) if trial.kind == PAST else _simulated(records, trial)
+            result = None
+            if trial.kind == PAST:
+                _past(records, trial)
+            else:
+                result = _simulated(records, trial)
             _report(records, trial_id, 1.0, "", state="done", result=result)
         except OverbarError as error:
             _report(records, trial_id, 1.0, error.say(), state="failed")
@@ -197,11 +201,9 @@ def _simulated(records: Records, trial: Trial) -> dict[str, Any]:
 
 
 def _made_from(records: Records, version: str) -> Ladder | None:
-    """Return the ladder to stand beside: the one it was made from, else the program's own."""
-    base = records.ladder_version(version).made_from
-    ladder = records.ladder(version)
-    other = records.ladder(base) if base else load_ladder(ladder.skill.id)
-    return None if other.fingerprint == ladder.fingerprint else other
+    """Return the ladder to stand beside, when there is one."""
+    base = records.ladder_beside(version)
+    return records.ladder(base) if base else None
 
 
 def _report(
