@@ -31,6 +31,13 @@ def test_more_strength_gives_more_margin_whatever_the_unit(athlete: Athlete) -> 
     assert first[1] - first[0] == pytest.approx(0.030, abs=0.02)
 
 
+def test_an_athlete_in_pounds_reads_steps_in_pounds(athlete: Athlete) -> None:
+    view = body_view(replace(athlete, mass_unit="lb"), PERSON, read_table(), DEFAULT_SWING_DEG)
+    step = {lever.name: lever.step for lever in view.levers}
+    assert step["pull strength"] == "+5 lb on the belt"
+    assert "kg" not in view.say + "".join(step.values())
+
+
 def test_what_only_explains_two_athletes_is_not_offered_as_a_lever(athlete: Athlete) -> None:
     view = body_view(athlete, PERSON, read_table(), DEFAULT_SWING_DEG)
     assert view.levers

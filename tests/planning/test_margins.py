@@ -1,5 +1,7 @@
 """Strength or technique, told as margins (handbook trade.md 3.3)."""
 
+from dataclasses import replace
+
 import pytest
 from tests.planning.people import SUNDAY, history, seen, strong
 
@@ -43,6 +45,14 @@ def test_each_margin_carries_its_uncertainty_and_its_size_in_the_coachs_units():
     assert strength.value == pytest.approx(-0.07)
     assert strength.sd == pytest.approx(0.1 / 3.29)
     assert "about 5 kg" in strength.say
+
+
+def test_an_athlete_in_pounds_and_inches_reads_margins_so():
+    rows = history(measurements=seen(SUNDAY, swing_high_L=0.14))
+    imperial = replace(rows, athlete=replace(rows.athlete, mass_unit="lb", length_unit="in"))
+    told = {m.name: m.say for m in decide(imperial, LADDER, SUNDAY, strong(SUNDAY, 1.30)).verdict.margins}
+    assert "(about 1.1 in)" in told["height with swing"]  # 2.7 cm
+    assert "about 12 lb" in told["pulling strength"]
 
 
 def test_what_was_not_measured_has_no_margin():

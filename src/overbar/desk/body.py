@@ -98,8 +98,8 @@ def body_view(
     offset : Offset, optional
         How far logged attempts have moved the thresholds.
     """
-    found = answer(table, person, swing_deg, offset)
     unit = athlete.mass_unit
+    found = answer(table, person, swing_deg, offset, unit, athlete.length_unit)
     change = Change(
         belt_kg=kg_from_lb(belt) if unit == "lb" else belt,
         body_mass_kg=kg_from_lb(mass) if unit == "lb" else mass,

@@ -20,6 +20,7 @@ from scipy.special import ndtr
 from overbar.errors import BadInput
 from overbar.mechanics.segments import body_of
 from overbar.mechanics.surrogate import RANGE, Place, Table
+from overbar.units import KG_PER_LB, M_PER_INCH
 
 SKILL = "bar_muscle_up"
 """The one skill this model solves and whose tries it can learn from, by its name in the ladders."""
@@ -515,24 +516,34 @@ def what_if(table: Table, person: Person, swing_deg: float, change: Change) -> B
     return Band(_mean(gains), min(values), max(values))
 
 
-STEPS: tuple[tuple[str, str, float, str, Change], ...] = (
-    ("pull strength", "kg on the belt", 2.5, "build", Change(belt_kg=2.5)),
-    ("body mass, same muscle", "kg", -2.0, "build", Change(body_mass_kg=-2.0)),
-    ("speed of the arms, same maximum", "%", 5.0, "build", Change(speed_share=0.05)),
-    ("push strength", "%", 10.0, "build", Change(push_share=0.10)),
-    ("swing", "degrees", 5.0, "build", Change(swing_deg=5.0)),
-    ("pause in the turn-over", "s", 0.2, "fault", Change(pause_s=0.2)),
-    ("pull start later than best", "s", 0.3, "fault", Change(pull_later_s=0.3)),
-    ("arm length, same maximum", "cm", 1.0, "compare", Change(arm_cm=1.0)),
-)
-"""Name, unit, step, kind and change of each lever. The steps to be built are about one training block
-(own judgement)."""
+Step = tuple[str, str, float, str, Change]
+"""Name, unit, step, kind and change of a lever."""
 
 
-def levers(table: Table, person: Person, swing_deg: float) -> tuple[Lever, ...]:
+def steps(mass_unit: str = "kg", length_unit: str = "cm") -> tuple[Step, ...]:
+    """Return the levers' steps, about one training block each (own judgement), in the coach's units."""
+    belt, lost = (2.5, 2.0) if mass_unit == "kg" else (5.0, 5.0)
+    longer = 1.0 if length_unit == "cm" else 0.5
+    kg = 1.0 if mass_unit == "kg" else KG_PER_LB
+    cm = 1.0 if length_unit == "cm" else 100 * M_PER_INCH
+    return (
+        ("pull strength", f"{mass_unit} on the belt", belt, "build", Change(belt_kg=belt * kg)),
+        ("body mass, same muscle", mass_unit, -lost, "build", Change(body_mass_kg=-lost * kg)),
+        ("speed of the arms, same maximum", "%", 5.0, "build", Change(speed_share=0.05)),
+        ("push strength", "%", 10.0, "build", Change(push_share=0.10)),
+        ("swing", "degrees", 5.0, "build", Change(swing_deg=5.0)),
+        ("pause in the turn-over", "s", 0.2, "fault", Change(pause_s=0.2)),
+        ("pull start later than best", "s", 0.3, "fault", Change(pull_later_s=0.3)),
+        ("arm length, same maximum", length_unit, longer, "compare", Change(arm_cm=longer * cm)),
+    )
+
+
+def levers(
+    table: Table, person: Person, swing_deg: float, mass_unit: str = "kg", length_unit: str = "cm"
+) -> tuple[Lever, ...]:
     """Return what each lever buys or costs from this swing, best first; none that leaves the table."""
     found = []
-    for name, unit, step, kind, change in STEPS:
+    for name, unit, step, kind, change in steps(mass_unit, length_unit):
         try:
             gain = what_if(table, person, swing_deg, change)
         except BadInput:
@@ -545,14 +556,19 @@ def levers(table: Table, person: Person, swing_deg: float) -> tuple[Lever, ...]:
 
 
 def answer(
-    table: Table, person: Person, swing_deg: float = DEFAULT_SWING_DEG, offset: Offset | None = None
+    table: Table,
+    person: Person,
+    swing_deg: float = DEFAULT_SWING_DEG,
+    offset: Offset | None = None,
+    mass_unit: str = "kg",
+    length_unit: str = "cm",
 ) -> Answer:
-    """Answer 'strength or technique?' for one athlete from the table."""
+    """Answer 'strength or technique?' for one athlete from the table, in the coach's units."""
     each = {
         "still": _needs(table, person, "still", 0.0),
         "swing": _needs(table, person, "swing", swing_deg),
     }
-    return answer_from(table, person, swing_deg, each, offset)
+    return answer_from(table, person, swing_deg, each, offset, mass_unit, length_unit)
 
 
 def answer_from(
@@ -561,11 +577,13 @@ def answer_from(
     swing_deg: float,
     each: dict[str, dict[str, float]],
     offset: Offset | None = None,
+    mass_unit: str = "kg",
+    length_unit: str = "cm",
 ) -> Answer:
     """Answer from given least R of each variant (the table's, or full solves of this body)."""
     needs = {start: banded(values, table, offset) for start, values in each.items()}
     margins = {start: margin(person, band) for start, band in needs.items()}
-    ranked = levers(table, person, swing_deg)
+    ranked = levers(table, person, swing_deg, mass_unit, length_unit)
     shown = offset if offset is not None and offset.attempts else prior_offset(table, each["swing"])
     return Answer(
         person=person,
@@ -574,15 +592,23 @@ def answer_from(
         margin=margins,
         levers=ranked,
         offset=shown,
-        say=sentence(person, swing_deg, needs["swing"], margins["swing"], ranked),
+        say=sentence(person, swing_deg, needs["swing"], margins["swing"], ranked, mass_unit),
         by_variant=each,
     )
 
 
-def sentence(person: Person, swing_deg: float, needed: Band, own: Band, ranked: Sequence[Lever]) -> str:
+def sentence(
+    person: Person,
+    swing_deg: float,
+    needed: Band,
+    own: Band,
+    ranked: Sequence[Lever],
+    mass_unit: str = "kg",
+) -> str:
     """Return the answer in words: the threshold with its band, then the levers, best first."""
-    kilos = sorted(abs(x) * person.mass_kg for x in (own.low, own.high))
-    span = f"{kilos[0]:.0f} to {kilos[1]:.0f} kg on the belt"
+    scale = person.mass_kg / (1.0 if mass_unit == "kg" else KG_PER_LB)
+    ends = sorted(abs(x) * scale for x in (own.low, own.high))
+    span = f"{ends[0]:.0f} to {ends[1]:.0f} {mass_unit} on the belt"
     if own.high < 0:
         verdict = f"strength first, short by {span}"
     elif own.low > 0:

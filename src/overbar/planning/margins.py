@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from overbar.athlete.person import Athlete
 from overbar.ladder.form import MarginForm, Split
 from overbar.planning.facts import Facts
 from overbar.planning.verdict import Margin
+from overbar.units import KG_PER_LB, M_PER_INCH
 
 UNKNOWN = "unknown"
 
@@ -26,11 +28,18 @@ def _margin(facts: Facts, form: MarginForm) -> Margin | None:
     digits = f"{size:.2f}" if size < 10 and form.unit != "reps" else f"{size:.0f}"
     text = f"{form.name}: {digits}{f' ± {spread:.2f}' if spread else ''} {form.unit} {word}"
     if isinstance(per, int | float) and form.per_unit:
-        other = size * float(per)
-        text += (
-            f" (about {other:.1f} {form.per_unit})" if other < 2 else f" (about {other:.0f} {form.per_unit})"
-        )
+        other, unit = _in_units(size * float(per), form.per_unit, facts.case.history.athlete)
+        text += f" (about {other:.{1 if other < 2 else 0}f} {unit})"
     return Margin(form.name, float(value), spread, form.unit, text)
+
+
+def _in_units(value: float, unit: str, athlete: Athlete) -> tuple[float, str]:
+    """Return kg or cm in the athlete's own unit."""
+    if unit == "kg" and athlete.mass_unit == "lb":
+        return value / KG_PER_LB, "lb"
+    if unit == "cm" and athlete.length_unit == "in":
+        return value / 100 / M_PER_INCH, "in"
+    return value, unit
 
 
 def split(facts: Facts) -> Split | None:
