@@ -9,7 +9,15 @@ from datetime import timedelta
 
 import numpy as np
 
-from overbar.simulation.coverage import forecast_coverage, height_coverage, logged_life, strength_coverage
+from overbar.ladder import load_ladder
+from overbar.simulation.coverage import (
+    MakeLife,
+    forecast_coverage,
+    height_coverage,
+    logged_life,
+    planned_by,
+    strength_coverage,
+)
 from overbar.strength import posterior as model
 from overbar.strength.forecast import forecast_strength
 from overbar.strength.posterior import advance, beliefs, by_day, estimate, observe
@@ -71,17 +79,22 @@ def main() -> None:
         "against statsmodels' linear smoother (one value a day, no reps, no curve): "
         f"{whole / general_smoother(len(days)):.1f} x"
     )
-    strength = strength_coverage(ATHLETES, seed=1)
-    print(
-        f"90 % interval, {strength.athletes} simulated athletes, {strength.points} days: "
-        f"{strength.share:.1%} +- {strength.share_se:.1%} hold the truth (target 87-93 %), "
-        f"bias {strength.bias:+.2%} (target 0.5 %), half width {strength.half_width:.1%}"
-    )
-    dates = forecast_coverage(ATHLETES, seed=2)
-    print(
-        f"80 % range of dates, strength 1.37, {dates.forecasts} forecasts: {dates.share:.1%} +- "
-        f"{dates.share_se:.1%} (target 75-85 %), {dates.weeks_wide:.0f} weeks wide"
-    )
+    ladder = load_ladder()
+    sorts: dict[str, tuple[MakeLife, int]] = {"mixed logs, 16 weeks": (logged_life, 16)}
+    sorts |= {f"logs planned by {name}, 40 weeks": (planned_by(ladder, name), 40) for name in ladder.methods}
+    for name, (make, weeks) in sorts.items():
+        strength = strength_coverage(ATHLETES, seed=1, weeks=weeks, make=make)
+        print(
+            f"90 % interval, {name}, {strength.athletes} simulated athletes, {strength.points} days: "
+            f"{strength.share:.1%} +- {strength.share_se:.1%} hold the truth (target 87-93 %), "
+            f"bias {strength.bias:+.2%} (target 0.5 %), half width {strength.half_width:.1%}"
+        )
+    for name, (make, _) in sorts.items():
+        dates = forecast_coverage(ATHLETES // 2, seed=2, make=make)
+        print(
+            f"80 % range of dates, strength 1.37, {name.split(',')[0]}, {dates.forecasts} forecasts: "
+            f"{dates.share:.1%} +- {dates.share_se:.1%} (target 75-85 %), {dates.weeks_wide:.0f} weeks wide"
+        )
     heights = height_coverage(ATHLETES, seed=3)
     print(
         f"80 % range of dates, swing height, {heights.forecasts} forecasts: {heights.share:.1%} +- "

@@ -241,7 +241,7 @@ def _told_particles(sets, count, rng):
     return log_kg.mean(), log_kg.std(), habit.mean()
 
 
-@pytest.mark.parametrize("added, reps", [(0.0, 4), (8.0, 3)])
+@pytest.mark.parametrize(("added", "reps"), [(0.0, 4), (8.0, 3)])
 def test_reps_left_told_agree_with_a_particle_filter_of_the_same_model(added, reps, monkeypatch):
     monkeypatch.setattr(model, "STEEP_SD", 1e-4)
     monkeypatch.setattr(model, "CURVE_FORGETS", 0.0)

@@ -21,7 +21,7 @@ import numpy as np
 from scipy.special import log_ndtr, ndtr
 
 from overbar.strength.curve import Array
-from overbar.strength.posterior import DRIFT_SD, GAIN, GAIN_DRIFT_SD, STRENGTH, Belief, advance, usual_gain
+from overbar.strength.posterior import DRIFT_SD, GAIN, STRENGTH, Belief, advance, usual_gain
 
 HORIZON_WEEKS = 104
 """No date is named further ahead than two years (own judgement)."""
@@ -37,6 +37,18 @@ LIGHT_WEEK_FACTOR = 0.5
 USUAL_WEEKS = 20.0
 """A gate item not yet tested twice is taken to need about this long from its first value, within a
 factor of two either way (own judgement)."""
+FUTURE_GAIN_DRIFT_SD = 0.03
+"""Drift of the gain multiple ahead, per square root of a week: sore weeks, illness, another mix of work
+come on top of what the past gain wandered by (own judgement, set on simulated lives)."""
+FUTURE_GAIN_SHARE = 0.8
+"""Share of the past gain that lasts: gains fade and weeks are lost more often than they are won (own
+judgement, set on simulated lives)."""
+RATE_DRIFT_SHARE = 0.10
+"""Drift of a tested value's rate per square root of a week, as a share of the usual rate (own judgement:
+heights rise in steps, by practice, or with strength)."""
+LEVEL_DRIFT_SHARE = 0.45
+"""Wandering of a tested value per square root of a week, as a share of the usual weekly rise (own
+judgement)."""
 RATE_LEFT_AT_TARGET = 0.6
 """A tested value still rises at this share of its first rate when it reaches its target (own
 judgement; usual strength gains fall to a half from R 1.17 to 1.37)."""
@@ -331,12 +343,12 @@ def forecast_strength(
         share = np.minimum(np.arange(HORIZON_WEEKS + 1) / max(lived.over_weeks, 1e-9), 1.0)
         helped = -np.log1p(lived.body_mass_change * share) * halfway
     # The gain multiple itself wanders; over the way there its mean wanders by a third of that.
-    gain_variance = cov[1, 1] + GAIN_DRIFT_SD**2 * max(weeks, 0.0) / 3
+    gain_variance = cov[1, 1] + FUTURE_GAIN_DRIFT_SD**2 * max(weeks, 0.0) / 3
     return when(
         item or f"strength of {target_R:.2f} x body mass",
         now.on,
         (weeks, per_log * float(np.sqrt(cov[0, 0]))),
-        (float(gain), float(np.sqrt(gain_variance))),
+        (FUTURE_GAIN_SHARE * float(gain), float(np.sqrt(gain_variance))),
         joint=-per_log * float(cov[0, 1]),
         spread=DRIFT_SD * halfway,
         habits=lived,
@@ -367,6 +379,7 @@ def trend(
     drift: float,
     noise: float,
     on: date | None = None,
+    rate_drift: float = 0.0,
 ) -> Trend:
     """Filter dated test values into a level and a weekly rate (local linear trend).
 
@@ -382,27 +395,32 @@ def trend(
         One-sigma of a value whose sd is None.
     on : datetime.date or None
         Bring it forward to this day.
+    rate_drift : float
+        Wandering of the rate per square root of a week.
     """
     ordered = sorted(values, key=lambda one: (one[0], one[1]))
     day, first, sd = ordered[0]
     level, rate = first, usual_rate[0]
     cov = np.diag([(sd if sd is not None else noise) ** 2, usual_rate[1] ** 2])
     for then, value, sd in ordered[1:]:
-        level, cov = _forward(level, rate, cov, (then - day).days / 7, drift)
+        level, cov = _forward(level, rate, cov, (then - day).days / 7, drift, rate_drift)
         day = then
         off = value - level
         gain = cov[:, 0] / (cov[0, 0] + (sd if sd is not None else noise) ** 2)
         level, rate = level + gain[0] * off, rate + gain[1] * off
         cov = cov - np.outer(gain, cov[0])
     if on is not None and on > day:
-        level, cov = _forward(level, rate, cov, (on - day).days / 7, drift)
+        level, cov = _forward(level, rate, cov, (on - day).days / 7, drift, rate_drift)
         day = on
     return Trend(day, float(level), float(rate), cov)
 
 
-def _forward(level: float, rate: float, cov: Array, weeks: float, drift: float) -> tuple[float, Array]:
+def _forward(
+    level: float, rate: float, cov: Array, weeks: float, drift: float, rate_drift: float
+) -> tuple[float, Array]:
     move = np.array([[1.0, weeks], [0.0, 1.0]])
-    return level + rate * weeks, move @ cov @ move.T + np.diag([drift**2 * weeks, 0.0])
+    turned = rate_drift**2 * np.array([[weeks**3 / 3, weeks**2 / 2], [weeks**2 / 2, weeks]])
+    return level + rate * weeks, move @ cov @ move.T + np.diag([drift**2 * weeks, 0.0]) + turned
 
 
 def forecast_value(
@@ -444,13 +462,15 @@ def forecast_value(
     usual = (
         (usual_rate[0] / gap, usual_rate[1] / gap) if usual_rate else (way / USUAL_WEEKS, way / USUAL_WEEKS)
     )
-    drift = way / USUAL_WEEKS / 3
-    line = trend(done, usual, drift, noise / gap, on)
+    drift, turning = LEVEL_DRIFT_SHARE * way / USUAL_WEEKS, RATE_DRIFT_SHARE * way / USUAL_WEEKS
+    line = trend(done, usual, drift, noise / gap, on, turning)
+    ahead = min(max(way - line.level, 0.0) / max(line.rate, usual[0] / 4, 1e-9), HORIZON_WEEKS)
+    rate_variance = line.cov[1, 1] + turning**2 * ahead / 3
     return when(
         item,
         line.on,
         (way - line.level, float(np.sqrt(line.cov[0, 0]))),
-        (line.rate, float(np.sqrt(line.cov[1, 1]))),
+        (line.rate, float(np.sqrt(rate_variance))),
         joint=-float(line.cov[0, 1]),
         spread=drift,
         habits=habits,

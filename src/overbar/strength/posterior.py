@@ -73,7 +73,7 @@ errors grow to more than two repetitions with 7-10 left, Hackett et al. 2017).""
 STEEP_SD = 0.06
 """How far the athlete's curve may lie off the nearest of the grid: half of the grid's step (own
 judgement)."""
-CURVE_FORGETS = 0.08
+CURVE_FORGETS = 0.15
 """Share of what was learnt of the curve that is let go in a week: curves change with training, and none
 of the grid is quite the athlete's (own judgement)."""
 TIRED_PER_RECENT_SET = 0.0015
@@ -478,9 +478,20 @@ def beliefs(
     sex: str = "unstated",
     through: date | None = None,
     prior: Prior | None = None,
+    after: Belief | None = None,
 ) -> list[Belief]:
-    """Return the belief at the end of every day with sets, oldest first (filtered)."""
-    return [belief for belief, _, _ in filtered(sets, sex, through, prior)]
+    """Return the belief at the end of every day with sets, oldest first (filtered).
+
+    With ``after``, the belief kept from an earlier run over the same log, only later days
+    are read and returned; they come out the same.
+    """
+    if after is None:
+        return [belief for belief, _, _ in filtered(sets, sex, through, prior)]
+    found = []
+    for day, of_day in by_day((done for done in sets if done.on > after.on), through):
+        after = observe(advance(after, day), of_day)
+        found.append(after)
+    return found
 
 
 def filtered(
