@@ -53,6 +53,8 @@ def test_the_report_says_what_was_asked(run):
         assert word in told
     assert told["athletes"] == 6
     assert 0 <= run.never_stalled <= 1
+    assert 0 <= run.stall_weeks <= WEEKS
+    assert run.stall_wrong is None or 0 <= run.stall_wrong <= 1
     for gate in run.gates:
         assert 0 <= gate.opened <= 1
         assert (gate.early is None) or 0 <= gate.early <= 1
@@ -84,6 +86,19 @@ def test_tries_come_only_after_their_gate(ladder):
         life = live(ladder, seed, 20)
         if life.tries:
             assert any(opening.gate == "G4" for opening in life.openings)
+
+
+@pytest.mark.parametrize("method", ["weekly_budget", "top_set_back_off"])
+def test_each_method_leads_from_the_first_pull_ups_to_several_muscle_ups(ladder, method):
+    opened = [[one.gate for one in live(ladder, seed, 60, method).openings] for seed in (14, 26, 34)]
+    assert list(ladder.gates) in [list(dict.fromkeys(gates)) for gates in opened]
+
+
+def test_no_plan_asks_for_a_load_step_over_six_per_cent(ladder):
+    # handbook trade.md 2.9: one step of 6.0 % of system mass, none larger
+    for method in ladder.methods:
+        for seed in range(4):
+            assert live(ladder, seed, 30, method).largest_step <= 0.061
 
 
 def test_a_harder_gate_asks_more_of_the_same_athletes(ladder):

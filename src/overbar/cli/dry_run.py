@@ -148,6 +148,13 @@ def _rows(found: Sequence[DryRun]) -> Iterator[tuple[str, list[str]]]:
         [f"{run.pain_weeks:.1f} / {run.sore_weeks:.1f}" for run in found],
     )
     yield "never stalled", [f"{run.never_stalled:.0%}" for run in found]
+    yield (
+        "weeks with a stall rule, of them rising",
+        [
+            f"{run.stall_weeks:.1f}" + ("" if run.stall_wrong is None else f", {run.stall_wrong:.0%}")
+            for run in found
+        ],
+    )
     yield "rise of true strength", [f"{run.gain:.1%}" for run in found]
 
 

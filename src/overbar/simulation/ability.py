@@ -20,6 +20,9 @@ START_R = 1.17
 FALLBACK_TOP_R = 1.40
 PRACTICE_WEEKS = 8.0
 """Weeks of practice that give 63 % of what practice gives to a height."""
+START_SHARE, LATER_SHARE = (0.7, 1.4), (0.4, 1.0)
+"""Counts and times start at this share of the least asked: in tests of the first gate, and in later ones
+(common practice: who does a few pull-ups hangs for about half a minute)."""
 HEIGHT_BELOW = 0.10
 """A height starts this far below the lowest gate that asks for it, L."""
 
@@ -78,12 +81,14 @@ class Abilities:
     def draw(cls, ladder: Ladder, hidden: Hidden, rng: np.random.Generator) -> Abilities:
         """Draw one athlete's abilities."""
         bounds = asked(ladder)
+        lowest = next(iter(ladder.gates.values()), None)
+        first = {leaf.test for leaf in leaves(lowest.item)} if lowest else set()
         return cls(
             ladder,
             hidden,
             bounds,
             {test: float(rng.lognormal(np.log(12.0), 0.4)) for test in bounds},
-            {test: float(rng.uniform(0.4, 1.0)) for test in bounds},
+            {test: float(rng.uniform(*(START_SHARE if test in first else LATER_SHARE))) for test in bounds},
             {test: float(rng.normal(0, 0.025)) for test in bounds},
         )
 

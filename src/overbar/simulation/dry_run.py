@@ -20,8 +20,8 @@ from overbar.simulation.life import LifeReport, live
 WEEKS = 60
 PACES = {"slow": (0.0, 0.8), "usual": (0.8, 1.4), "fast": (1.4, 99.0)}
 """Groups by hidden gain multiple (own judgement)."""
-PAIN, STALL = "PAIN", "STALL"
-"""Rules whose id starts so are counted as pain rules and stall rules."""
+PAIN = "PAIN"
+"""Rules whose id starts so are counted as pain rules."""
 
 Job = tuple[tuple[tuple[str, str], ...], tuple[int, ...], int, str]
 """A ladder's texts, seeds, weeks, and the method: all a worker needs, wherever it runs."""
@@ -79,7 +79,11 @@ class DryRun:
         Mean weeks with a pain rule; ``sore_weeks`` had a hidden sore place.
     sore_weeks : float
     never_stalled : float
-        Share of athletes in whom no stall rule ever fired.
+        Share of athletes in whom no rule of stalled strength ever fired.
+    stall_weeks : float
+        Mean weeks with such a rule.
+    stall_wrong : float or None
+        Share of those weeks in which true strength had risen by 1 % or more in eight weeks.
     gain : float
         Mean rise of hidden strength over the whole time, as a share.
     rules : dict
@@ -102,6 +106,8 @@ class DryRun:
     pain_weeks: float
     sore_weeks: float
     never_stalled: float
+    stall_weeks: float
+    stall_wrong: float | None
     gain: float
     rules: dict[str, float]
 
@@ -175,6 +181,7 @@ def _summary(ladder: Ladder, lives: Sequence[LifeReport], seed: int, weeks: int,
     trained = [reps for life in lives for reps in life.pull_reps if reps > 0]
     rules = sorted({rule for life in lives for rule in life.rules})
     mean_weeks = {rule: float(np.mean([life.rules.get(rule, 0) for life in lives])) for rule in rules}
+    stalled = sum(life.stall_weeks for life in lives)
     success = {
         pace: _points(
             [x.first_success for x in lives if low <= x.gain < high and x.first_success is not None]
@@ -200,7 +207,9 @@ def _summary(ladder: Ladder, lives: Sequence[LifeReport], seed: int, weeks: int,
         ),
         pain_weeks=_weeks_with(lives, PAIN),
         sore_weeks=float(np.mean([life.weeks_sore for life in lives])),
-        never_stalled=float(np.mean([not any(r.startswith(STALL) for r in life.rules) for life in lives])),
+        never_stalled=float(np.mean([life.stall_weeks == 0 for life in lives])),
+        stall_weeks=stalled / len(lives),
+        stall_wrong=sum(life.stall_wrong for life in lives) / stalled if stalled else None,
         gain=float(np.mean([life.R_last / life.R_first - 1 for life in lives])),
         rules=dict(sorted(mean_weeks.items(), key=lambda item: -item[1])),
     )

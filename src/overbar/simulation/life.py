@@ -44,10 +44,23 @@ ILL_WEEKS = 0.02
 PAIN_PER_WEEK = 0.025
 """Chance of a new sore place in a usual week; a jump of more than 40 % in pulling reps doubles it."""
 PAIN_DAYS = (7, 35)
-USUAL_HARD_SETS = 4.0
-"""Hard pulling sets a week that give 63 % of what any number gives (own judgement; the dose is contested)."""
+USUAL_HARD_SETS = 2.5
+"""Hard pulling sets a week that give 63 % of what any number gives (own judgement; the dose is contested):
+so that the five to seven of the latest stages still give nine tenths, as the usual gain rates take for
+granted at every stage."""
+ANSWERS, YES = 0.9, 0.95
+"""Chance that a question, or a wish for a photo, is answered in a session, and that the answer is yes."""
+SHOWN_AFTER_DAYS = 2
+"""Days an exercise is done before it is shown as learnt (own judgement)."""
+PLACE, TEST = "place_checked", "test"
+"""The fact that waits for a photo, and the mark of a test day's lines: a test of repetitions is done to
+the end, as its note says."""
 HARD_LEFT = 4
 """A set with at most this many repetitions left is hard."""
+USED_TO_WEEKS = 6
+STALL, HEIGHT_STALLS = "STALL", {"STALL-4"}
+"""Rules whose id starts so say that strength stands still; one of them speaks of height."""
+REAL_RISE = 0.01
 OLDEST_DAYS = 200
 """The plan does not look further back, so older rows are let go."""
 
@@ -89,11 +102,14 @@ class LifeReport:
     pull_reps : tuple of int
         Pulling repetitions done, week by week.
     largest_rise : float
-        Largest rise of planned pulling reps over the mean of the three trained weeks before.
+        Largest rise of planned pulling reps over the most done in any of the six weeks before.
     rules : dict
         How many weeks each rule fired in.
     weeks_sore : int
         Weeks with a hidden sore place.
+    stall_weeks, stall_wrong : int
+        Weeks in which a rule of stalled strength fired, and those of them in which true strength
+        had risen by 1 % or more in eight weeks.
     tries : int
     R_first, R_last : float
         Hidden strength.
@@ -107,6 +123,8 @@ class LifeReport:
     largest_rise: float
     rules: dict[str, int]
     weeks_sore: int
+    stall_weeks: int
+    stall_wrong: int
     tries: int
     R_first: float
     R_last: float
@@ -154,6 +172,15 @@ def live(ladder: Ladder, seed: int, weeks: int = 60, method: str = "") -> LifeRe
     return _Life(ladder, np.random.default_rng(seed), method).through(weeks)
 
 
+def pulls_and_truth(
+    ladder: Ladder, seed: int, weeks: int, method: str = ""
+) -> tuple[str, tuple[LoggedSet, ...], tuple[tuple[date, float], ...]]:
+    """Return sex, logged pulling sets and true strength on their days of one life under a ladder."""
+    life = _Life(ladder, np.random.default_rng(seed), method)
+    life.through(weeks)
+    return life.athlete.sex, tuple(life.pulls), tuple(life.truth)
+
+
 class _Life:
     """One simulated athlete's weeks."""
 
@@ -167,6 +194,8 @@ class _Life:
         self.log = _Log()
         self.belief: Belief | None = None
         self.points: list[StrengthPoint] = []
+        self.pulls: list[LoggedSet] = []
+        self.truth: list[tuple[date, float]] = []
         self.sore_until = date.min
         self.sore_level = 0.0
         self.sore_site = ""
@@ -177,8 +206,10 @@ class _Life:
         self.largest_step = 0.0
         self.done_reps: list[int] = []
         self.planned_reps: list[int] = []
-        self.weeks_sore = 0
+        self.weeks_sore = self.stall_weeks = self.stall_wrong = 0
+        self.one_rm: list[float] = []
         self.first_success: int | None = None
+        self.days_done: Counter[str] = Counter()
         self.heights = [t for t in self.able.asked if ladder.tests[t].unit == "L"]
 
     def through(self, weeks: int) -> LifeReport:
@@ -201,6 +232,8 @@ class _Life:
             largest_rise=self._largest_rise(),
             rules=dict(self.rules),
             weeks_sore=self.weeks_sore,
+            stall_weeks=self.stall_weeks,
+            stall_wrong=self.stall_wrong,
             tries=len(self.log.attempts),
             R_first=R_first,
             R_last=self.body.R,
@@ -209,7 +242,12 @@ class _Life:
     # --- judging the plan by the truth --------------------------------------
 
     def _account(self, week: Week, number: int) -> None:
-        self.rules.update({rule.id for rule in week.verdict.rules})
+        fired = {rule.id for rule in week.verdict.rules}
+        self.rules.update(fired)
+        self.one_rm.append(self.body.log_one_rm)
+        if any(rule.startswith(STALL) for rule in fired) and not fired & HEIGHT_STALLS:
+            self.stall_weeks += 1
+            self.stall_wrong += self.one_rm[-1] - self.one_rm[max(0, number - 8)] >= REAL_RISE
         for gate in self.ladder.gates.values():
             if gate.id not in self.met_since and self._truly_met(gate):
                 self.met_since[gate.id] = number
@@ -247,10 +285,10 @@ class _Life:
 
     def _largest_rise(self) -> float:
         rises = []
-        for k in range(3, len(self.planned_reps)):
-            before = [reps for reps in self.done_reps[:k] if reps > 0][-3:]
-            if len(before) == 3:
-                rises.append(self.planned_reps[k] / (sum(before) / 3) - 1)
+        for k in range(USED_TO_WEEKS, len(self.planned_reps)):
+            most = max(self.done_reps[k - USED_TO_WEEKS : k])
+            if most > 0:
+                rises.append(self.planned_reps[k] / most - 1)
         return max(rises, default=0.0)
 
     # --- living --------------------------------------------------------------
@@ -292,6 +330,7 @@ class _Life:
         self.body.start_day(form=-0.006 * max(0.0, 6.5 - sleep))
         hard = reps = 0
         today: list[LoggedSet] = []
+        self.days_done.update({slot.exercise for slot in session.slots})
         for slot in session.slots:
             for _ in range(slot.sets):
                 exercise = self.ladder.exercises[slot.exercise]
@@ -321,6 +360,7 @@ class _Life:
             keep=round(slot.reps_left or 0),
             report=bool(self.rng.random() < self.reports_left),
             speed=bool(slot.film or self.rng.random() < 0.1),
+            to_failure=TEST in slot.why.split() and (slot.reps_high or 1) > 1,
             exercise=slot.exercise,
         )
         return replace(done, session=label)
@@ -383,11 +423,13 @@ class _Life:
     # --- tests and pain ------------------------------------------------------
 
     def _asked_now(self, week: Week) -> list[str]:
-        """Tests the gate ahead still wants shown."""
+        """Tests the week's questions ask for, and those the gate ahead still wants shown."""
+        asks = {test.ask: test.id for test in self.ladder.tests.values() if test.ask}
+        wanted = [asks[question] for question in week.verdict.questions if question in asks]
         gate = week.verdict.gate
-        if gate is None or gate.open:
-            return []
-        return [leaf.test for leaf in leaves(self.ladder.gates[gate.id].item)]
+        if gate is not None and not gate.open:
+            wanted += [leaf.test for leaf in leaves(self.ladder.gates[gate.id].item)]
+        return wanted
 
     def _every_test(self) -> list[str]:
         return list(self.able.asked)
@@ -395,11 +437,12 @@ class _Life:
     def _tests(self, on: date, tests: Iterable[str]) -> None:
         for test_id in dict.fromkeys(tests):
             test = self.ladder.tests[test_id]
+            if test.reads.fact == PLACE and self.rng.random() < ANSWERS:
+                self._photo(on)
             if test.reads.fact:
                 continue
             if test.unit == "yes/no":
-                if self.able.practised >= 4 and self.rng.random() < 0.5:
-                    self.log.measurements.append(Measurement(on, test_id, 1.0, source="film", ref=str(on)))
+                self._answer(on, test_id)
                 continue
             value = self.able.true_value(test_id, self.body.R)
             if value is None:
@@ -411,6 +454,22 @@ class _Life:
             self.log.measurements.append(
                 Measurement(on, test_id, round(float(seen), 3), noise or None, "film", str(on))
             )
+
+    def _answer(self, on: date, test_id: str) -> None:
+        """Answer a yes-or-no question; what is an exercise by that name, once it was practised."""
+        if test_id in self.ladder.exercises and self.days_done[test_id] < SHOWN_AFTER_DAYS:
+            return
+        if self.rng.random() < ANSWERS:
+            yes = float(self.rng.random() < YES)
+            self.log.measurements.append(Measurement(on, test_id, yes, source="film", ref=str(on)))
+
+    def _photo(self, on: date) -> None:
+        """Send a new photo of the place."""
+        bars = tuple(
+            replace(bar, photo_checked_on=on) if bar.photo_checked_on else bar
+            for bar in self.athlete.kit.bars
+        )
+        self.athlete = replace(self.athlete, kit=replace(self.athlete.kit, bars=bars))
 
     def _best_set(self, on: date) -> None:
         """Do the first test: one set of strict reps to failure."""
@@ -425,6 +484,8 @@ class _Life:
             before = self.belief or begin(day, of_day[0].body_mass_kg, prior_for(self.athlete.sex))
             self.belief = observe(advance(before, day), of_day)
             self.points.append(self.belief.point())
+            self.pulls.extend(of_day)
+            self.truth.append((day, self.body.R))
 
     def _soreness(self, monday: date) -> None:
         if monday <= self.sore_until:
