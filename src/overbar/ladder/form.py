@@ -396,6 +396,8 @@ class Action(Entry):
         those screening has ruled out ("limited").
     loaded : bool
         Only lines with added load.
+    in_all : bool
+        ``fewer_sets``: so many in the whole week, not from every line.
     """
 
     act: Literal[
@@ -411,6 +413,7 @@ class Action(Entry):
     strands: Names = ()
     of: Literal["", "stop", "ease", "returning", "limited"] = ""
     loaded: bool = False
+    in_all: bool = False
     say: str = ""
     exercise: str = ""
     on: Names = ()

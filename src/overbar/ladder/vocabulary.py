@@ -37,6 +37,7 @@ FACTS: dict[str, str] = {
     "R_high": "upper end of its 90 % interval",
     "R_age_days": "days since the sets it rests on",
     "strength_rise_4w_pct": "change of the estimate over four weeks, %",
+    "strength_rise_8w_pct": "change of the estimate over eight weeks, %",
     "strength_points_4w": "days with an estimate in four weeks",
     "top_drop_run": "strength days in a row, newest first, 5 % or more under the median of three weeks",
     "reps_left_28d": "mean reps left as said over four weeks of pulling sets; missing under six",

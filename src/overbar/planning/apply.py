@@ -199,7 +199,10 @@ def _scale(facts: Facts, sessions: list[Session], one: Wanted, share: float) -> 
 
 
 def _fewer(facts: Facts, sessions: list[Session], one: Wanted, less: int) -> None:
-    """Take sets off the lines that give way first, two at most from any one line of a session."""
+    """Take sets off every line chosen, or off the whole week; below zero they are added to the first."""
+    if one.action.in_all and less > 0:
+        _fewer_in_all(facts, sessions, one, less)
+        return
     for session in sessions:
         lines = [line for s, line in _chosen(facts, [session], one) if line.exercise.volume or less < 0]
         if not lines:
@@ -213,6 +216,19 @@ def _fewer(facts: Facts, sessions: list[Session], one: Wanted, less: int) -> Non
             line.sets = max(1, line.sets - less) if line.sets > 1 else line.sets
             line.week_reps = None
             _mark(line, one.rule)
+
+
+def _fewer_in_all(facts: Facts, sessions: list[Session], one: Wanted, less: int) -> None:
+    """Take so many sets off the week, from the longest line of those that give way first."""
+    lines = [line for _, line in _chosen(facts, sessions, one) if line.exercise.volume]
+    for _ in range(less):
+        able = [line for line in lines if line.sets > 1]
+        if not able:
+            return
+        longest = max(able, key=lambda line: (line.form.gives_way, line.sets))
+        longest.sets -= 1
+        longest.week_reps = None
+        _mark(longest, one.rule)
 
 
 def _change_load(facts: Facts, sessions: list[Session], one: Wanted, percent: float) -> None:

@@ -53,24 +53,27 @@ def _strength_age(case: Case) -> Found:
     return number((case.on - case.strength[-1].on).days) if case.strength else MISSING
 
 
-def _rise(case: Case) -> Found:
-    """Mean of the last week's estimates against those four weeks before."""
+def _rise(back: int) -> Callable[[Case], Found]:
+    """Mean of the last week's estimates against those so many weeks before."""
 
-    def around(weeks_ago: int) -> list[StrengthPoint]:
-        end = case.on - timedelta(days=7 * weeks_ago)
-        return [p for p in case.strength if end - timedelta(days=7) < p.on <= end]
+    def fact(case: Case) -> Found:
+        def around(weeks_ago: int) -> list[StrengthPoint]:
+            end = case.on - timedelta(days=7 * weeks_ago)
+            return [p for p in case.strength if end - timedelta(days=7) < p.on <= end]
 
-    new = next((points for weeks in (0, 1) if (points := around(weeks))), None)
-    old = next((points for weeks in (4, 5, 3) if (points := around(weeks))), None)
-    if not new or not old:
-        return MISSING
-    before, after = mean([p.one_rm_kg for p in old]), mean([p.one_rm_kg for p in new])
-    change = 100.0 * (after - before) / before
-    said = (
-        Evidence("strength", old[-1].on, say_strength(old[-1])),
-        Evidence("strength", new[-1].on, say_strength(new[-1])),
-    )
-    return number(change, *said)
+        new = next((points for weeks in (0, 1) if (points := around(weeks))), None)
+        old = next((points for weeks in (back, back + 1, back - 1) if (points := around(weeks))), None)
+        if not new or not old:
+            return MISSING
+        before, after = mean([p.one_rm_kg for p in old]), mean([p.one_rm_kg for p in new])
+        change = 100.0 * (after - before) / before
+        said = (
+            Evidence("strength", old[-1].on, say_strength(old[-1])),
+            Evidence("strength", new[-1].on, say_strength(new[-1])),
+        )
+        return number(change, *said)
+
+    return fact
 
 
 def _points(case: Case) -> Found:
@@ -252,7 +255,8 @@ FACTS: dict[str, Callable[[Case], Found]] = {
     "R_low": _strength("R_low"),
     "R_high": _strength("R_high"),
     "R_age_days": _strength_age,
-    "strength_rise_4w_pct": _rise,
+    "strength_rise_4w_pct": _rise(4),
+    "strength_rise_8w_pct": _rise(8),
     "strength_points_4w": _points,
     "top_drop_run": _top_drop,
     "reps_left_28d": _reps_left,
