@@ -24,6 +24,7 @@ from tests.planning.people import (
 )
 
 from overbar.athlete.kit import Bar, Kit
+from overbar.errors import BadInput
 from overbar.ladder import load_ladder
 from overbar.planning import decide, past_week
 from overbar.planning.history import FilmFinding, PastWeek
@@ -190,11 +191,9 @@ def test_a_coach_writes_a_third_method_without_a_line_of_engine_code(tmp_path):
     assert not {"WB-HOLD", "B-HOLD"} & fired(second)
 
 
-def test_a_method_the_ladder_does_not_have_falls_back_to_its_own():
-    week = decide(
-        history(athlete(method="gone"), sets=week_of_sets(MONDAY, [[5]])),
-        LADDER,
-        SUNDAY,
-        strong(SUNDAY, 1.17),
-    )
-    assert "WB-START" in fired(week)
+def test_a_method_the_ladder_does_not_have_is_an_error_that_names_those_it_has():
+    rows = history(athlete(method="gone"), sets=week_of_sets(MONDAY, [[5]]))
+    with pytest.raises(BadInput, match=r"gone.*top_set_back_off, weekly_budget"):
+        decide(rows, LADDER, SUNDAY, strong(SUNDAY, 1.17))
+    unnamed = replace(rows, athlete=athlete(method=""))
+    assert "WB-START" in fired(decide(unnamed, LADDER, SUNDAY, strong(SUNDAY, 1.17)))

@@ -38,7 +38,7 @@ class Athlete:
     days_per_week : int
         Training days the athlete offers, 2 to 4.
     skill, method : str
-        Ladder name, and the method of its pulling strand.
+        Ladder name, and the method of its pulling strand; the ladder's own when "".
     goal_class : {"no_swing", "swing", "kip"}
         The class of muscle-up the athlete wants to be judged by.
     mass_unit, length_unit : str
@@ -63,7 +63,7 @@ class Athlete:
     time_zone: str = "UTC"
     days_per_week: int = 3
     skill: str = "bar_muscle_up"
-    method: str = "weekly_budget"
+    method: str = ""
     goal_class: GoalClass = "swing"
     mass_unit: MassUnit = "kg"
     length_unit: LengthUnit = "cm"

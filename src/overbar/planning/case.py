@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TypeVar
 
 from overbar.athlete.person import Athlete
+from overbar.errors import BadInput
 from overbar.ladder.form import Ladder, Method, Rung
 from overbar.planning.history import TAKEN_BACK, CoachWord, History, PastWeek
 from overbar.strength.sets import LoggedSet, StrengthPoint
@@ -62,9 +63,22 @@ class Case:
 
     @cached_property
     def method(self) -> Method:
-        """The athlete's method, or the skill's own when it has no such method."""
+        """The athlete's method; the skill's own when none is named.
+
+        Raises
+        ------
+        BadInput
+            A method the ladder does not have: never planned by another one in silence.
+        """
         methods = self.ladder.methods
-        return methods.get(self.athlete.method) or methods[self.ladder.skill.default_method]
+        named = self.athlete.method or self.ladder.skill.default_method
+        if named not in methods:
+            raise BadInput(
+                f"{self.athlete.name} is to train by {named!r}, which {self.ladder.name} does not have",
+                "method",
+                f"Choose one of: {', '.join(methods)}.",
+            )
+        return methods[named]
 
     @cached_property
     def last_day(self) -> date:
