@@ -141,3 +141,36 @@ def test_a_marked_length_that_is_not_one_is_said():
     refused = command(FILMS / "early_side_gym.mp4", "--stature", 1.78, "--known-length", "300,100=1")
     assert isinstance(refused.exception, BadInput)
     assert "812,640,812,676=0.45" in refused.exception.say()
+
+
+def test_the_film_itself_is_never_written_over(tmp_path):
+    own = tmp_path / "film.mp4"
+    shutil.copy(FILMS / "early_side_gym.mp4", own)
+    before = own.read_bytes()
+    for option in ("--json", "--overlay"):
+        done = command(own, "--stature", 1.78, option, own)
+        assert isinstance(done.exception, BadInput)
+        assert "would be lost" in done.exception.say()
+    assert own.read_bytes() == before
+
+
+@pytest.mark.parametrize("option", ["--json", "--overlay"])
+def test_where_nothing_can_be_written_is_said_before_the_film_is_read(tmp_path, option):
+    film_path = tmp_path / "film.mp4"
+    film_path.write_text("no film: reading it would say so")
+    for out in (tmp_path / "none" / "out.mp4", tmp_path):
+        done = command(film_path, "--stature", 1.78, option, out)
+        assert isinstance(done.exception, BadInput)
+        assert "cannot be written" in done.exception.say()
+
+
+def test_an_overlay_into_no_folder_is_said(early, tmp_path):
+    with pytest.raises(BadInput, match="cannot be written"):
+        write_overlay(FILMS / "early_side_gym.mp4", early[0], tmp_path / "none" / "seen.mp4")
+
+
+@pytest.mark.parametrize("mass", ["nan", "-5", "0", "inf"])
+def test_a_body_mass_that_cannot_be_is_refused_before_the_film_is_read(tmp_path, mass):
+    done = command(FILMS / "early_side_gym.mp4", "--stature", 1.78, "--mass", mass)
+    assert isinstance(done.exception, BadInput)
+    assert "body mass" in done.exception.say()

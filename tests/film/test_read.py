@@ -12,6 +12,7 @@ import pytest
 
 from overbar.errors import BadInput, UnusableFilm
 from overbar.film import read_film, reread
+from overbar.film.read import _check_frames
 from overbar.film.reading import Reading
 from overbar.settings import read_settings
 
@@ -213,6 +214,13 @@ def test_half_a_film_is_said_to_break_off(tmp_path):
     path = tmp_path / "half.mp4"
     path.write_bytes(whole[: len(whole) // 2])
     assert refuse(path).problem in ("not_a_film", "no_frames", "too_short")
+
+
+def test_a_film_whose_pictures_break_off_early_is_said_to_and_not_to_be_short():
+    with pytest.raises(UnusableFilm, match="breaks off after 14 of 136 frames"):
+        _check_frames(np.arange(14) / 30, 136)
+    with pytest.raises(UnusableFilm, match="has 3 frames"):
+        _check_frames(np.arange(3) / 30, 3)
 
 
 def test_a_picture_is_no_film(tmp_path):

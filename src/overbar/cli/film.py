@@ -45,12 +45,15 @@ def film(
     from overbar.settings import read_settings
 
     marked = known_length_of(known_length) if known_length else None
+    for out in (json_out, overlay):
+        if out is not None:
+            check_can_be_written(out, file)
     with shown_progress() as tell:
         reading = read_film(file, stature, mass, careful, tell, read_settings().cache, marked)
         if overlay:
             write_overlay(file, reading, overlay, tell)
     if json_out:
-        write_whole(json_out, json.dumps(reading.to_json(), separators=(",", ":")))
+        write_whole(json_out, json.dumps(reading.to_json(), separators=(",", ":"), allow_nan=False))
     for line in summary(reading):
         typer.echo(line)
 
@@ -69,6 +72,26 @@ def known_length_of(text: str) -> KnownLength:
             f"the marked length {text!r} is not four pixels and metres",
             do="Write it like 812,640,812,676=0.45.",
         ) from error
+
+
+def check_can_be_written(path: Path, source: Path | None = None) -> None:
+    """Refuse, before long work begins, a file that could not be written after it.
+
+    Raises
+    ------
+    BadInput
+        Its folder is not there, it is a folder itself, or it is the film that is read.
+    """
+    from overbar.errors import BadInput
+
+    if source is not None and path.exists() and source.exists() and path.samefile(source):
+        raise BadInput(f"{path} is the film itself and would be lost", do="Choose another name.")
+    if path.is_dir():
+        raise BadInput(f"{path} cannot be written: it is a folder", do="Give the file a name.")
+    if not os.access(path.parent, os.W_OK | os.X_OK):
+        raise BadInput(
+            f"{path} cannot be written: its folder is not there or not yours", do="Choose another folder."
+        )
 
 
 def write_whole(path: Path, text: str) -> None:

@@ -11,6 +11,7 @@ import av
 import cv2
 import numpy as np
 
+from overbar.errors import BadInput
 from overbar.film.decode import Picture, frames, look_at
 from overbar.film.reading import Reading
 from overbar.film.track import BONES
@@ -42,7 +43,10 @@ def write_overlay(film: Path, reading: Reading, out: Path, progress: Progress = 
     file = look_at(film)
     scale = min(1.0, LONGEST_SIDE / max(file.width, file.height))
     wide, high = (round(side * scale / 2) * 2 for side in (file.width, file.height))
-    handle, name = tempfile.mkstemp(suffix=".mp4", dir=out.parent)
+    try:
+        handle, name = tempfile.mkstemp(prefix=".", suffix=".mp4", dir=out.parent)
+    except OSError as error:
+        raise BadInput(f"{out} cannot be written: {error.strerror}", do="Choose another folder.") from error
     os.close(handle)
     try:
         with av.open(name, "w") as container:

@@ -50,6 +50,7 @@ from overbar.film.reps import find_reps
 from overbar.film.scale import check_known_length, scaled
 from overbar.film.track import Track, follow, in_life, middle_of, plumb, to_joints, track_of
 from overbar.film.view import Looking, look_from
+from overbar.mechanics.segments import check_body_mass
 from overbar.progress import Progress, silent
 
 SLOWEST_RATE_HZ, FEW_FRAMES_HZ = 23.5, 24.5
@@ -110,6 +111,8 @@ def read_film(
         The nets are missing.
     """
     check_stature(stature_m)
+    if mass_kg is not None:
+        check_body_mass(mass_kg)
     if cache is None:
         from overbar.settings import read_settings
 
@@ -119,7 +122,7 @@ def read_film(
         check_known_length(known_length, file.width, file.height)
     sights = see(file, cache, careful, lambda share, doing: progress(0.95 * share, doing))
     progress(0.95, "measuring")
-    _check_frames(sights.t_s)
+    _check_frames(sights.t_s, file.frames_expected)
     if sights.others == 2:
         raise UnusableFilm(
             "two_people", "two people hang from the bar in this film.", "Film one athlete at a time."
@@ -399,7 +402,13 @@ def _film(file: FilmFile, t_s: Any) -> Film:
     )
 
 
-def _check_frames(t_s: Any) -> None:
+def _check_frames(t_s: Any, expected: int) -> None:
+    if len(t_s) < FEWEST_FRAMES <= expected:
+        raise UnusableFilm(
+            "not_a_film",
+            f"the film breaks off after {len(t_s)} of {expected} frames.",
+            "Send the film again.",
+        )
     if len(t_s) < FEWEST_FRAMES:
         raise UnusableFilm(
             "too_short", f"the film has {len(t_s)} frames.", "Start two seconds before the first hang."

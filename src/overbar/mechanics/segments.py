@@ -179,6 +179,16 @@ class Hang:
     work_J_per_kg: float
 
 
+def check_body_mass(mass_kg: float) -> None:
+    """Raise BadInput when a body mass in kg cannot be meant."""
+    low, high = MASS_RANGE_KG
+    if not low <= mass_kg <= high:
+        raise BadInput(
+            f"body mass {mass_kg:g} kg is outside {low:g} to {high:g} kg",
+            do="Give the body mass in kilograms, for example 78.5.",
+        )
+
+
 def body_of(
     stature_m: float,
     mass_kg: float,
@@ -222,11 +232,7 @@ def body_of(
     0.637
     """
     check_stature(stature_m)
-    if not MASS_RANGE_KG[0] <= mass_kg <= MASS_RANGE_KG[1]:
-        raise BadInput(
-            f"body mass {mass_kg:g} kg is outside {MASS_RANGE_KG[0]:g} to {MASS_RANGE_KG[1]:g} kg",
-            do="Give the body mass in kilograms, for example 78.5.",
-        )
+    check_body_mass(mass_kg)
     if table == "winter":
         body = _winter(stature_m, mass_kg)
     elif table == "de_leva":
