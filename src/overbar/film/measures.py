@@ -406,12 +406,17 @@ def _over(motion: Motion, looking: Looking, pull: Pull, level: int, last: int, p
     elif len(turned):
         put("trunk_back_lean_deg", -motion.trunk_lean_deg[turn_over], LEAN_SD_DEG)
     if pull.to_support:
-        plateau = float(np.percentile(motion.shoulder[level : last + 1], 95))
-        locked = level + int(np.nonzero(motion.shoulder[level : last + 1] >= plateau - 0.04)[0][0])
+        locked = locked_at(motion, level, last)
         put("over_bar_to_lockout_s", t[locked] - t[level], LOCKED_SD_S)
         seen = float(np.percentile(motion.elbow_deg[locked : last + 1], 75))
         put("final_elbow_deg", seen, ANGLE_SD_DEG)
         put("support_hold_s", t[last] - t[locked], LOCKED_SD_S)
+
+
+def locked_at(motion: Motion, first: int, last: int) -> int:
+    """Return the frame from which the shoulders are as high as they stay in the support."""
+    plateau = float(np.percentile(motion.shoulder[first : last + 1], 95))
+    return first + int(np.nonzero(motion.shoulder[first : last + 1] >= plateau - 0.04)[0][0])
 
 
 def longest_stall(motion: Motion, looking: Looking, level: int, last: int) -> tuple[float, int]:

@@ -28,8 +28,9 @@ def first_swing_elbow(motion: Motion, looking: Looking, phases: Phases) -> tuple
         return None
     way = turn.side * motion.body_x[on_bar : turn.frame + 1]
     furthest = int(len(way) - 1 - way[::-1].argmin())
-    covered = (way[furthest:] - way[furthest]) / max(float(np.ptp(way)), 1e-6)
-    sets_off = on_bar + furthest + int(np.nonzero(covered >= SETS_OFF)[0][0])
+    # Only the way of this swing: taking the bar may have carried the body further.
+    covered = way[furthest:] - way[furthest]
+    sets_off = on_bar + furthest + int((covered >= SETS_OFF * covered.max()).argmax())
     since = max(on_bar, int(np.searchsorted(motion.t_s, motion.t_s[sets_off] - STILL_BEFORE_S)))
     elbow = float(np.median(motion.elbow_deg[since : sets_off + 1]))
     return Measured(elbow, angle_sd(looking)), float(motion.t_s[sets_off])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from overbar.film.measures import ANGLE_SD_DEG, SPAN_SD_S, hip_travel, swing_before
+from overbar.film.measures import ANGLE_SD_DEG, SPAN_SD_S, hip_travel, locked_at, swing_before
 from overbar.film.motion import Motion, elbow_of_reach
 from overbar.film.phases import SUPPORT_ABOVE, Phases, Pull
 from overbar.film.reading import Measured, Rep
@@ -82,7 +82,8 @@ def _rep(motion: Motion, looking: Looking, pull: Pull, kind: str) -> Rep:
         why = f"the chin stayed {-chin.value * motion.length_m * 100:.0f} cm under the bar"
     elif kind == "pull_up" and pull.end == len(t) - 1:
         why = ""
-    mean, peak = _speeds(motion, pull.start, top)
+    # In the support the shoulders sway on: the way up ends where the arms lock.
+    mean, peak = _speeds(motion, pull.start, locked_at(motion, pull.start, end) if pull.to_support else top)
     return Rep(
         kind=kind,
         from_s=round(float(t[pull.start]), 4),
