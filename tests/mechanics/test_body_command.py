@@ -10,7 +10,7 @@ import typer
 from typer.testing import CliRunner
 
 from overbar.cli.body import body
-from overbar.errors import BadInput
+from overbar.errors import BadInput, OverbarError
 
 app = typer.Typer()
 app.command()(body)
@@ -62,8 +62,26 @@ def test_own_measures_dips_and_first_reps_are_taken(tmp_path: Path) -> None:
         (["--stature", "1.78", "--mass", "80", "--pull", "1.2", "--swing", "60"], "60"),
         (["--stature", "1.78", "--mass", "80", "--pull", "1.2", "--legs", "0.9"], "--legs"),
         (["--stature", "1.78", "--mass", "8", "--pull", "1.2"], "8 kg"),
+        (["--stature", "1.78", "--mass", "80", "--pull", "1.2", "--swing", "-1"], "--swing -1"),
+        (["--stature", "1.78", "--mass", "80", "--pull", "1.2", "--swing", "nan"], "--swing nan"),
+        (["--stature", "1.78", "--mass", "80", "--pull", "1.2", "--dip", "0"], "--dip 0"),
+        (["--stature", "1.78", "--mass", "80", "--pull", "1.2", "--first-rep", "-1"], "--first-rep -1"),
     ],
 )
 def test_wrong_input_is_named(words: list[str], match: str) -> None:
     with pytest.raises(BadInput, match=match):
         CliRunner().invoke(app, words, catch_exceptions=False)
+
+
+def test_a_mistyped_folder_of_records_is_an_error_and_makes_none(tmp_path: Path) -> None:
+    folder = tmp_path / "none"
+    words = ["--stature", "1.78", "--mass", "80", "--pull", "1.2", "--records", str(folder)]
+    with pytest.raises(OverbarError):
+        CliRunner().invoke(app, words, catch_exceptions=False)
+    assert not folder.exists()
+
+
+def test_a_file_that_cannot_be_written_is_said_before_anything_is_solved(tmp_path: Path) -> None:
+    words = ["--stature", "1.78", "--mass", "80", "--pull", "1.2", "--full", "--json"]
+    with pytest.raises(BadInput, match="cannot be written"):
+        CliRunner().invoke(app, [*words, str(tmp_path / "none" / "body.json")], catch_exceptions=False)

@@ -22,6 +22,7 @@ from overbar.mechanics.margins import (
     LoggedAttempt,
     Person,
     answer,
+    answer_from,
     learn,
     levers,
     need,
@@ -240,3 +241,11 @@ def test_what_cannot_be_meant_is_refused_with_its_value(table: Table) -> None:
         need(table, STARTER, 50.0)
     with pytest.raises(BadInput, match="-80"):
         what_if(table, STARTER, 20.0, Change(body_mass_kg=-80.0))
+
+
+def test_a_body_solved_in_full_beyond_the_table_is_answered_without_levers(table: Table) -> None:
+    each = {"still": {"middle": 2.04}, "swing": {"middle": 1.35}}
+    found = answer_from(table, Person(1.78, 80.0, 1.3), 45.0, each)
+    assert found.levers == ()
+    assert found.needs["swing"].value == pytest.approx(1.35, abs=0.01)
+    assert "bought by" not in found.say

@@ -39,7 +39,7 @@ def body(
     from rich.console import Console
     from rich.table import Table as Rows
 
-    from overbar.cli.film import write_whole
+    from overbar.cli.film import check_can_be_written, write_whole
     from overbar.errors import BadInput
     from overbar.mechanics.margins import (
         CAUTION,
@@ -53,6 +53,14 @@ def body(
 
     if sex not in ("f", "m", "unstated"):
         raise BadInput(f"sex {sex!r} is not known", do="Give f, m or unstated.")
+    for name, value in (("swing", swing), ("dip", dip), ("first-rep", first_rep)):
+        least = 0.0 if name == "swing" else 0.05
+        if value is not None and not least <= value < float("inf"):
+            raise BadInput(
+                f"--{name} {value:g} cannot be meant", do=f"Give {least:g} or more, or leave it out."
+            )
+    if json_out is not None:
+        check_can_be_written(json_out)
     angle = DEFAULT_SWING_DEG if swing is None else swing
     table = read_table()
     person = Person(
@@ -83,7 +91,7 @@ def body(
             reference_of(table, angle, stature, sex, person.hang_m),
         )
     if json_out is not None:
-        write_whole(json_out, json.dumps(found.to_json(beside), indent=1) + "\n")
+        write_whole(json_out, json.dumps(found.to_json(beside), indent=1, allow_nan=False) + "\n")
 
     still, own = found.needs["still"], found.margin["still"]
     typer.echo(found.say)
@@ -103,7 +111,12 @@ def body(
             f"{lever.gain_R:+.3f}",
             f"{lever.low:+.3f} to {lever.high:+.3f}",
         )
-    Console().print(rows)
+    if found.levers:
+        Console().print(rows)
+    else:
+        typer.echo(
+            "No lever can be ranked: they come from the table, and this body or swing lies outside it."
+        )
     typer.echo(found.offset.say())
     if beside["said"]:
         typer.echo(beside["said"])
@@ -117,7 +130,7 @@ def _learnt(folder: str) -> Offset:
     from overbar.records.tries import learn_from_tries
     from overbar.settings import read_settings
 
-    kept = open_records(read_settings(folder))
+    kept = open_records(read_settings(folder), make=False)
     try:
         with shown_progress() as tell:
             return learn_from_tries(kept, tell)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from statistics import NormalDist
 from typing import Any
@@ -547,11 +548,13 @@ def levers(
         try:
             gain = what_if(table, person, swing_deg, change)
         except BadInput:
-            # A step that would leave the table's range has no answer to rank.
+            # A step that would leave the table's range has no answer to rank; nor has a body solved
+            # in full outside it.
             continue
         say = f"{name}, {step:+g} {unit}: margin {gain.value:+.3f} R ({gain.low:+.3f} to {gain.high:+.3f})"
         found.append(Lever(name, unit, step, gain.value, gain.low, gain.high, kind, say))
-    found.append(_quiet_legs(table, person, swing_deg))
+    with suppress(BadInput):
+        found.append(_quiet_legs(table, person, swing_deg))
     return tuple(sorted(found, key=lambda lever: -lever.gain_R))
 
 
@@ -617,14 +620,14 @@ def sentence(
         verdict = "more likely short of strength than not, too close for the model to tell"
     else:
         verdict = "more likely strong enough than not, too close for the model to tell"
-    build = " and ".join(_amount(lever) for lever in ranked if lever.kind == "build" and lever.gain_R > 0)
+    build = [_amount(lever) for lever in ranked if lever.kind == "build" and lever.gain_R > 0]
+    bought = f" Most is bought by {' and '.join(build[:2])}." if build else ""
     faults = [lever for lever in ranked if lever.kind == "fault"]
     worst = f" The costliest single fault: {_amount(faults[-1])}." if faults else ""
     return (
         f"From a {swing_deg:.0f} degree swing the model puts this body's threshold at {needed.value:.2f} x "
         f"body mass in the pull-up ({needed.low:.2f} to {needed.high:.2f}, {BAND:.0%} band) and it has "
-        f"{person.R:.2f} (+- {person.R_sd:.2f}): {verdict}. Most is bought by "
-        f"{' and '.join(build.split(' and ')[:2])}.{worst}"
+        f"{person.R:.2f} (+- {person.R_sd:.2f}): {verdict}.{bought}{worst}"
     )
 
 
