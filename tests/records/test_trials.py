@@ -89,3 +89,31 @@ def test_what_cannot_be_done_is_said_on_the_trial(records: Records, mine: str) -
     assert failed is not None
     assert failed.state == "failed"
     assert "cannot be read" in failed.doing
+
+
+def test_a_trial_asked_for_twice_at_once_is_done_once(records: Records, mine: str) -> None:
+    trial = ask(records, mine, "past")
+    run(records.settings, trial.id)
+    done = newest(records, mine, "past")
+    run(records.settings, trial.id)  # the second desk's process finds it done
+    assert newest(records, mine, "past") == done
+
+
+def test_an_athlete_forgotten_during_a_trial_does_not_end_it(
+    records: Records, mine: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    trial = ask(records, mine, "past")
+    replayed = room.replay_athlete
+
+    def forgotten_meanwhile(kept: Records, athlete_id: str, *rest: object, **more: object) -> object:
+        found = replayed(kept, athlete_id, *rest, **more)  # type: ignore[arg-type]
+        if athlete_id == "davit":
+            forget(records, "davit")
+        return found
+
+    monkeypatch.setattr(room, "replay_athlete", forgotten_meanwhile)
+    run(records.settings, trial.id)
+    done = newest(records, mine, "past")
+    assert done is not None
+    assert done.state == "done"
+    assert {one.athlete_id for one in athletes_of(records, done.id)} == {"bram", "ines"}

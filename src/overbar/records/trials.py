@@ -98,12 +98,12 @@ def ask(records: Records, version: str, kind: str) -> Trial:
     """
     if kind not in (PAST, SIMULATED):
         raise BadInput(f"a trial of kind {kind!r}", do=f"Choose {PAST} or {SIMULATED}.")
-    held = newest(records, version, kind)
-    if held is not None and held.under_way:
-        return held
     now = datetime.now(UTC)
     values = {"version": version, "kind": kind, "state": "waiting", "asked_at": records.now(), "seen_at": now}
     with writing(records.engine) as c:
+        held = _newest(c, version, kind)
+        if held is not None and held.under_way:
+            return held
         query = insert(schema.ladder_trials).values(**values, share=0.0, doing="waiting")
         key = int(c.execute(query.returning(schema.ladder_trials.c.id)).scalar_one())
         return _trial(c, key)
@@ -111,11 +111,8 @@ def ask(records: Records, version: str, kind: str) -> Trial:
 
 def newest(records: Records, version: str, kind: str) -> Trial | None:
     """Return the newest trial of a version, or None."""
-    table = schema.ladder_trials
     with reading(records.engine) as c:
-        query = select(table.c.id).where(table.c.version == version, table.c.kind == kind)
-        key = c.execute(query.order_by(table.c.id.desc()).limit(1)).scalar()
-        return None if key is None else _trial(c, key)
+        return _newest(c, version, kind)
 
 
 def athletes_of(records: Records, trial_id: int) -> tuple[OneAthlete, ...]:
@@ -123,23 +120,28 @@ def athletes_of(records: Records, trial_id: int) -> tuple[OneAthlete, ...]:
     table = schema.ladder_trial_athletes
     with reading(records.engine) as c:
         rows = c.execute(select(table).where(table.c.trial_id == trial_id).order_by(table.c.athlete_id))
-        return tuple(
-            OneAthlete(
-                row.athlete_id,
-                row.weeks,
-                tuple((one["starts"], tuple(one["differs"])) for one in row.otherwise),
-                row.why,
-            )
-            for row in rows
-        )
+        return tuple(map(_one_athlete, rows))
+
+
+def trials_of(records: Records, athlete_id: str) -> tuple[OneAthlete, ...]:
+    """Return what every trial on the past found for one athlete, oldest first."""
+    table = schema.ladder_trial_athletes
+    with reading(records.engine) as c:
+        rows = c.execute(select(table).where(table.c.athlete_id == athlete_id).order_by(table.c.trial_id))
+        return tuple(map(_one_athlete, rows))
 
 
 def run(settings: Settings, trial_id: int) -> None:
-    """Do a trial to its end (what the process of its own runs)."""
+    """Do a trial to its end (what the process of its own runs), unless another process has begun it."""
     records = open_records(settings)
     try:
-        with reading(records.engine) as c:
+        table = schema.ladder_trials
+        with writing(records.engine) as c:
+            waiting = (table.c.id == trial_id, table.c.state == "waiting")
+            mine = c.execute(update(table).where(*waiting).values(state="running", seen_at=datetime.now(UTC)))
             trial = _trial(c, trial_id)
+        if mine.rowcount == 0:
+            return
         try:
             result = None
             if trial.kind == PAST:
@@ -171,6 +173,9 @@ def _past(records: Records, trial: Trial) -> None:
         except OverbarError as error:
             why = error.say()
         with writing(records.engine) as c:
+            there = select(schema.athletes.c.id).where(schema.athletes.c.id == athlete_id)
+            if c.execute(there).first() is None:
+                continue  # forgotten since the trial began
             c.execute(
                 insert(schema.ladder_trial_athletes).values(
                     trial_id=trial.id, athlete_id=athlete_id, weeks=weeks, otherwise=otherwise, why=why
@@ -213,6 +218,18 @@ def _report(
     values = {"state": state, "share": share, "doing": doing, "seen_at": datetime.now(UTC)}
     with writing(records.engine) as c:
         c.execute(update(table).where(table.c.id == trial_id).values(**values, result=result))
+
+
+def _newest(c: Connection, version: str, kind: str) -> Trial | None:
+    table = schema.ladder_trials
+    query = select(table.c.id).where(table.c.version == version, table.c.kind == kind)
+    key = c.execute(query.order_by(table.c.id.desc()).limit(1)).scalar()
+    return None if key is None else _trial(c, key)
+
+
+def _one_athlete(row: Row[Any]) -> OneAthlete:
+    otherwise = tuple((one["starts"], tuple(one["differs"])) for one in row.otherwise)
+    return OneAthlete(row.athlete_id, row.weeks, otherwise, row.why)
 
 
 def _trial(c: Connection, trial_id: int) -> Trial:
