@@ -13,7 +13,7 @@ from tests.records.test_decisions import week
 from tests.records.test_films import FILMED, film
 from tests.records.test_findings import a_reading, rep
 
-from overbar.errors import BadInput, NotFound
+from overbar.errors import BadInput, NotFound, OverbarError
 from overbar.planning.history import BodyNote, CoachWord, Measurement, PainReport, SessionLog
 from overbar.records import FilmConsent, House, Records, open_records
 from overbar.records.backup import back_up, restore
@@ -163,3 +163,40 @@ def test_a_film_whose_time_is_over_is_erased_and_its_numbers_stay(full: Records)
     assert later.film_store.names() == []
     assert later.reading(one.sha256) is not None
     later.close()
+
+
+def test_what_a_forgotten_athletes_tries_taught_is_forgotten_too(full: Records) -> None:
+    full.set_body_offset({"mean": 0.1, "sd": 0.1, "prior_sd": 0.2, "attempts": 3, "over": 1, "athletes": 1})
+    forget(full, "tove")
+    assert full.body_offset() is None
+
+
+def test_a_name_left_in_a_note_on_somebody_else_is_found_and_said(full: Records) -> None:
+    full.say("jon", CoachWord(datetime(2026, 4, 21, tzinfo=UTC), "gate:G3", "met", "as Tove Ashdown did"))
+    with pytest.raises(OverbarError) as found:
+        forget(full, "tove")
+    assert "note on somebody else" in found.value.do
+
+
+def test_a_film_deleted_with_its_numbers_leaves_none_in_the_journal(full: Records) -> None:
+    (one,) = full.films("tove")
+    assert any(entry.key == one.sha256 for entry in full.journal("tove"))
+    delete_film(full, one.sha256, keep_numbers=False)
+    assert not any(entry.key == one.sha256 for entry in full.journal("tove"))
+    assert full.history("tove", known_at=NOW).films == ()
+
+
+def test_what_is_handed_over_holds_earlier_words_and_no_other_athletes(full: Records, tmp_path: Path) -> None:
+    for athlete_id in ("tove", "jon"):
+        full.add_session(
+            athlete_id, SessionLog(date(2026, 4, 21), "B", False, reason=f"{athlete_id} was late")
+        )
+    hand_over(full, "tove", tmp_path / "tove.zip")
+    with zipfile.ZipFile(tmp_path / "tove.zip") as packed:
+        journal = packed.read("journal.json").decode()
+        read_me = packed.read("READ ME.txt").decode()
+        names = packed.namelist()
+    assert "=ill" in journal  # the word before it was corrected
+    assert "tove was late" in journal
+    assert "jon" not in journal
+    assert all(name in read_me for name in names if "/" not in name and name != "READ ME.txt")

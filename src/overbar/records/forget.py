@@ -9,13 +9,13 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Table, delete, func, insert, select, update
+from sqlalchemy import Connection, Table, delete, func, insert, null, select, update
 
 from overbar.errors import OverbarError
 from overbar.records import films, schema
 from overbar.records.database import reading, writing
 from overbar.records.films import FilmRow
-from overbar.records.store import Records
+from overbar.records.store import BODY_OFFSET, FINDINGS, Records
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,8 @@ def forget(records: Records, athlete_id: str) -> Proof:
     with writing(records.engine) as connection:
         rows, digest = _erased(connection, athlete_id)
         connection.execute(delete(schema.athletes).where(schema.athletes.c.id == athlete_id))
+        # What the athlete's tries taught goes too; the desk learns it anew from those who stay.
+        connection.execute(delete(schema.house).where(schema.house.c.name == BODY_OFFSET))
         what = f"one athlete: {sum(rows.values())} rows, {len(kept)} films"
         values = {"at": records.now(), "what": what, "proof": digest}
         connection.execute(insert(schema.deletions).values(values))
@@ -66,7 +68,8 @@ def forget(records: Records, athlete_id: str) -> Proof:
     if left:
         raise OverbarError(
             f"{left} traces were found after erasing.",
-            do="Close the desk, then open and close the records once.",
+            do="The rows and films are erased. Close the desk, then open and close the records once; where "
+            "the name stands in a note on somebody else or on a ladder, change that note.",
         )
     return Proof(rows, gone, digest, left)
 
@@ -82,6 +85,10 @@ def delete_film(records: Records, sha: str, keep_numbers: bool) -> FilmRow:
         if not keep_numbers:
             readings = schema.readings
             connection.execute(delete(readings).where(readings.c.film_sha256 == film.sha256))
+            journal = schema.journal
+            told = (journal.c.athlete_id == film.athlete_id, journal.c.key == film.sha256)
+            connection.execute(delete(journal).where(*told, journal.c.kind == FINDINGS))
+            connection.execute(update(table).where(table.c.sha256 == film.sha256).values(known_length=null()))
         values = {"at": records.now(), "what": "one film", "proof": film.sha256}
         connection.execute(insert(schema.deletions).values(values))
     records.film_store.remove(film.stored_as)

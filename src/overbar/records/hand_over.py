@@ -13,6 +13,7 @@ from typing import Any
 
 from overbar.planning.history import History
 from overbar.records.store import Records
+from overbar.records.trials import trials_of
 from overbar.records.written import to_plain
 from overbar.strength.sets import LoggedSet
 
@@ -44,6 +45,9 @@ weeks.json            every weekly decision, what the coach made of it, and why
 coach_words.json      what the coach decided by hand, and why
 ladder_moves.json     which version of the ladder you were planned under, from when on, and why
 ladders/              those ladders, whole (TOML texts)
+ladder_trials.json    what a version of the ladder would have decided for you, where one was tried
+journal.json          when each fact arrived or was corrected, and how it stood before
+heights.json          how far your heights read off in films, as told by holds
 body_solves.json      what the body model was asked for you and answered
 films/, films.json    your films (picture only), what you agreed to, how long they are kept
 readings/             what was measured in each film, with uncertainty
@@ -102,6 +106,9 @@ def _texts(records: Records, history: History) -> dict[str, str]:
         "weeks.json": _json([to_plain(one) for one in records.weeks(athlete.id)]),
         "ladder_moves.json": _json([to_plain(one) for one in records.ladder_moves(athlete.id)]),
         **_ladders(records, athlete.id),
+        "ladder_trials.json": _json([asdict(one) for one in trials_of(records, athlete.id)]),
+        "journal.json": _json([to_plain(one) for one in records.journal(athlete.id)]),
+        "heights.json": _json(to_plain(records.calibration(athlete.id))),
         "coach_words.json": _json([to_plain(one) for one in history.coach]),
         "body_solves.json": _json([to_plain(one) for one in records.solves(athlete.id)]),
         "films.json": _json([to_plain(one) for one in records.films(athlete.id)]),

@@ -21,6 +21,16 @@ Key = tuple[str, str]
 
 
 @dataclass(frozen=True)
+class Entry:
+    """One arrival or correction: when, of what kind, which row of it, and the row as it was from then on."""
+
+    at: datetime
+    kind: str
+    key: str
+    form: Any
+
+
+@dataclass(frozen=True)
 class Known:
     """What the journal says was known at a moment.
 
@@ -59,6 +69,15 @@ def speaks_of(c: Connection, athlete_id: str, kind: str, key: str) -> bool:
         table.c.athlete_id == athlete_id, table.c.kind == kind, table.c.key == key
     )
     return c.execute(query.limit(1)).first() is not None
+
+
+def entries_of(c: Connection, athlete_id: str) -> list[Entry]:
+    """Return an athlete's entries in the order they were written."""
+    table = schema.journal
+    query = select(table.c.at, table.c.kind, table.c.key, table.c.form).where(
+        table.c.athlete_id == athlete_id
+    )
+    return [Entry(*row) for row in c.execute(query.order_by(table.c.id))]
 
 
 def known_at(c: Connection, athlete_id: str, at: datetime) -> Known:

@@ -41,7 +41,7 @@ from overbar.records.decisions import StoredWeek
 from overbar.records.film_marks import KeptCalibration, calibration_of, keep_calibration, reckoned
 from overbar.records.films import NO_CONSENT, FilmConsent, FilmRow, FilmStore
 from overbar.records.findings import Findings, findings, with_filmed_set, with_filmed_tries
-from overbar.records.journal import Known
+from overbar.records.journal import Entry, Known
 from overbar.records.ladders import LadderDraft, LadderMove, LadderVersion
 from overbar.records.written import from_plain, to_plain
 from overbar.settings import Settings
@@ -50,6 +50,8 @@ from overbar.strength.sets import LoggedSet
 Clock = Callable[[], datetime]
 ATHLETE, FINDINGS = "athlete", "findings"
 """Kinds of the journal's entries beside the logs' tables."""
+BODY_OFFSET = "body_offset"
+"""How the ``house`` table names what everybody's tries taught the body model."""
 
 
 @dataclass(frozen=True)
@@ -554,6 +556,11 @@ class Records:
         with reading(self.engine) as c:
             return solves.newest(c, athlete_id, solved)
 
+    def journal(self, athlete_id: str) -> list[Entry]:
+        """Return what arrived or was corrected of an athlete, in that order."""
+        with reading(self.engine) as c:
+            return journal.entries_of(c, athlete_id)
+
     def solves(self, athlete_id: str) -> list[solves.Solve]:
         """Return all full solves of an athlete, oldest first."""
         with reading(self.engine) as c:
@@ -562,14 +569,14 @@ class Records:
     def body_offset(self) -> dict[str, Any] | None:
         """Return how far logged attempts have moved the body model's thresholds, as last reckoned."""
         with reading(self.engine) as c:
-            row = c.execute(select(schema.house.c.value).where(schema.house.c.name == "body_offset")).scalar()
+            row = c.execute(select(schema.house.c.value).where(schema.house.c.name == BODY_OFFSET)).scalar()
         return json.loads(row) if row else None
 
     def set_body_offset(self, offset: dict[str, Any]) -> None:
         """Keep how far logged attempts have moved the body model's thresholds."""
         with writing(self.engine) as c:
-            c.execute(delete(schema.house).where(schema.house.c.name == "body_offset"))
-            c.execute(insert(schema.house).values(name="body_offset", value=json.dumps(offset)))
+            c.execute(delete(schema.house).where(schema.house.c.name == BODY_OFFSET))
+            c.execute(insert(schema.house).values(name=BODY_OFFSET, value=json.dumps(offset)))
 
     # --- decisions -------------------------------------------------------------------
 
