@@ -229,3 +229,17 @@ def test_an_athlete_of_another_skill_is_taken_in_planned_and_moved_by_the_same_p
     for path in ("/athletes/flo/take-in", "/athletes/flo/films", "/athletes/flo/curves.json", "/"):
         assert desk.get(path).status_code == 200, path
     assert desk.post(f"/ladder/{V}/move", data={"athlete": "flo", "reason": "x"}).status_code == 400
+
+
+@pytest.mark.parametrize("text", ["a = " + "[" * 20_000, "a = " + "9" * 10_000])
+def test_text_that_cannot_be_read_at_all_shuts_no_page(desk: TestClient, text: str) -> None:
+    page = desk.get(f"/ladder/{V}/text", params={"file": 2}).text
+    form = {"file": "2", "mark": field(page, "mark"), "text": text}
+    answer = desk.post(f"/ladder/{V}/text", data=form, headers={"HX-Request": "true"})
+    assert "not a ladder" in answer.text
+    assert desk.get(f"/ladder/{V}").status_code == 200
+    assert desk.get(f"/ladder/{V}/text", params={"file": 2}).status_code == 200
+
+
+def test_a_file_that_is_no_number_is_said_in_a_sentence(desk: TestClient) -> None:
+    assert desk.post(f"/ladder/{V}/text", data={"file": "\u00b2"}).status_code == 404

@@ -314,3 +314,10 @@ def test_the_data_files_name_no_machine_and_no_address():
     root = Path(load_ladder.__code__.co_filename).parent / "data"
     for path in root.rglob("*.toml"):
         assert not re.search(r"https?://|/home/|/root/", path.read_text(encoding="utf-8")), path.name
+
+
+@pytest.mark.parametrize("raw", [b"\xff\xfe\x00", b"a = " + b"[" * 20_000, b"a = " + b"9" * 10_000])
+def test_a_file_that_cannot_be_read_at_all_is_named(tmp_path, raw):
+    (tmp_path / "odd.toml").write_bytes(raw)
+    with pytest.raises(BadInput, match=r"odd\.toml"):
+        load_ladder(path=tmp_path / "odd.toml")

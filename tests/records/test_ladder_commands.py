@@ -9,12 +9,13 @@ from typer.testing import CliRunner, Result
 
 from overbar.cli.ladders import ladders
 from overbar.cli.move_ladder import move_ladder
-from overbar.cli.replay import replay
+from overbar.cli.replay import _show, replay
 from overbar.cli.take_in_ladder import take_in_ladder
 from overbar.cli.week import week
 from overbar.demo import build_demo
 from overbar.errors import BadInput, NotFound
 from overbar.ladder import load_ladder
+from overbar.records.past import AthletesPast
 
 MINE = """takes = ["bar_muscle_up"]
 leaves_out = ["rule:D-S"]
@@ -106,3 +107,51 @@ def test_an_athlete_is_moved_with_a_reason_and_planned_under_it(
     assert f"davit: moved to Bar muscle-up {mine}" in shown.stdout
     run(week, "davit", "--records", folder, "--json", tmp_path / "week.json")
     assert json.loads((tmp_path / "week.json").read_text())["verdict"]["ladder_version"] == mine
+
+
+def test_texts_written_out_and_taken_in_again_are_the_same_version(
+    folder: Path, mine: str, tmp_path: Path
+) -> None:
+    for version in (mine, load_ladder().version):
+        out = tmp_path / version
+        run(ladders, "--records", folder, "--of", version, "--write", out)
+        again = run(take_in_ladder, out, "--records", folder)
+        assert f"{version} was there already" in again.stdout
+
+
+def test_a_note_in_brackets_is_shown_as_it_was_typed(folder: Path, tmp_path: Path) -> None:
+    path = tmp_path / "noted.toml"
+    path.write_text(MINE + "# noted\n", encoding="utf-8")
+    run(take_in_ladder, path, "--records", folder, "--note", "[/see] mail")
+    shown = run(ladders, "--records", folder)
+    assert shown.exit_code == 0
+    assert "[/see] mail" in shown.stdout
+
+
+@pytest.mark.parametrize("where", ["file", "file/below"])
+def test_texts_are_not_written_where_no_folder_can_be(folder: Path, tmp_path: Path, where: str) -> None:
+    (tmp_path / "file").write_text("mine", encoding="utf-8")
+    shown = run(ladders, "--records", folder, "--of", load_ladder().version, "--write", tmp_path / where)
+    assert isinstance(shown.exception, BadInput)
+    assert (tmp_path / "file").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_version_that_leads_out_of_a_folder_or_address_is_refused(folder: Path, tmp_path: Path) -> None:
+    ladder = load_ladder()
+    for name, text in ladder.files:
+        path = tmp_path / "odd" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text.replace('version = "1"', 'version = "../<b>"'), encoding="utf-8")
+    refused = run(take_in_ladder, tmp_path / "odd", "--records", folder)
+    assert isinstance(refused.exception, BadInput)
+    assert "<b>" not in run(ladders, "--records", folder).stdout
+
+
+def test_a_past_that_cannot_be_made_again_is_not_called_the_same(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    _show([AthletesPast("tove", "Tove Ashdown", (), 16)], [])
+    said = capsys.readouterr().out
+    assert "no decision could be made again" in said
+    assert "16 left out" in said
+    assert "the same" not in said

@@ -17,6 +17,7 @@ def ladders(
     """List the versions of every ladder; with --of, what one does otherwise, or its texts as files."""
     from rich.console import Console
     from rich.table import Table
+    from rich.text import Text
 
     from overbar.errors import BadInput
     from overbar.records import open_records
@@ -35,7 +36,8 @@ def ladders(
         for one in kept.ladder_versions():
             start = " · new athletes" if kept.new_athletes_start_with(one.skill) == one.fingerprint else ""
             when = f"{one.kept_at:%Y-%m-%d}" if one.kept_at else "with the program"
-            table.add_row(one.name, one.version, when, f"{one.athletes}{start}", one.note)
+            cells = (one.name, one.version, when, f"{one.athletes}{start}", one.note)
+            table.add_row(*map(Text, cells))
         Console(highlight=False, width=120).print(table)
     finally:
         kept.close()
@@ -53,14 +55,17 @@ def _show_one(kept: object, of: str, beside: str, write: str) -> None:
     ladder = kept.ladder(version.fingerprint)
     if write:
         folder = Path(write)
-        if folder.exists() and any(folder.iterdir()):
-            raise BadInput("the folder is not empty", str(folder), "Give a new folder.")
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise BadInput("is no empty folder", str(folder), "Give a new folder.")
         for name, text in ladder.files:
             path = folder / name
             if not path.resolve().is_relative_to(folder.resolve()):
                 raise BadInput(f"the file name {name!r} leads out of the folder", str(folder))
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(text, encoding="utf-8")
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_text(text, encoding="utf-8")
+            except OSError as error:
+                raise BadInput(f"cannot be written: {error.strerror}", str(path)) from error
         typer.echo(f"{folder}: {len(ladder.files)} files of {ladder.name} {ladder.version}.")
         return
     other = beside or version.made_from

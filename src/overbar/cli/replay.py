@@ -71,7 +71,10 @@ def _show(found: list[AthletesPast], failed: list[tuple[str, str]]) -> None:
         weeks, other = len(one.weeks), len(one.otherwise)
         under = f"under {one.ladder}" if one.ladder else "each under its own ladder"
         same = "all come out the same" if not other else f"{other} of {weeks} come out otherwise"
-        typer.echo(f"{one.name}: {weeks} decisions made again, {under}: {same}.")
+        if weeks:
+            typer.echo(f"{one.name}: {weeks} decisions made again, {under}: {same}.")
+        else:
+            typer.echo(f"{one.name}: no decision could be made again.")
         if one.left_out:
             typer.echo(f"  {one.left_out} left out: the ladder that decided them is not kept.")
         for week in one.otherwise:

@@ -67,7 +67,7 @@ def _entry(text: str, line: int) -> tuple[str, str]:
     try:
         path = find_spans(text).entry_at(line)
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
+    except (ValueError, RecursionError):
         return "", ""
     if path is None:
         return "", ""

@@ -8,6 +8,7 @@ import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
+from os.path import relpath
 from pathlib import Path
 from typing import Any
 
@@ -70,6 +71,9 @@ def read_text(name: str, text: str) -> Text:
         where = re.search(r"line (\d+)", str(error))
         line = where.group(1) if where else "1"
         raise BadInput(f"not TOML: {error}.", f"{name}:{line}", "Correct the line.") from error
+    except (RecursionError, ValueError) as error:
+        why = "too many brackets in each other" if isinstance(error, RecursionError) else "a number too long"
+        raise BadInput(f"not a ladder: {why}.", f"{name}:1", "Take it out.") from error
 
 
 def shipped() -> tuple[str, ...]:
@@ -107,10 +111,19 @@ def gather(name: str, path: str | Path | None = None) -> tuple[Text, ...]:
     return _with_taken(_shipped_files(name), None, (name,))
 
 
-def _own_files(top: Path) -> tuple[Text, ...]:
+def _own_files(top: Path, root: Path | None = None) -> tuple[Text, ...]:
     files = sorted(top.rglob("*.toml")) if top.is_dir() else [top]
-    root = top if top.is_dir() else top.parent
-    return tuple(read_text(f.relative_to(root).as_posix(), f.read_text(encoding="utf-8")) for f in files)
+    root = root or (top if top.is_dir() else top.parent)
+    return tuple(read_text(Path(relpath(f, root)).as_posix(), _text_of(f)) for f in files)
+
+
+def _text_of(file: Path) -> str:
+    try:
+        return file.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise BadInput("is no text (UTF-8).", str(file), "Give TOML files.") from error
+    except OSError as error:
+        raise BadInput(f"cannot be read: {error.strerror}.", str(file), "Check the file.") from error
 
 
 def _shipped_files(name: str) -> tuple[Text, ...]:
@@ -132,12 +145,15 @@ def _with_taken(own: tuple[Text, ...], beside: Path | None, seen: tuple[str, ...
             if other in seen:
                 continue
             local = beside / other if beside is not None else None
-            found = _own_files(local) if local is not None and local.exists() else _shipped_files(other)
+            ours = local is not None and local.exists()
+            found = _own_files(local, beside) if local is not None and ours else _shipped_files(other)
             for one in _with_taken(found, beside, (*seen, other)):
                 taken.setdefault(one.name, one)
-    for text in own:
+    # What a folder takes from within itself stands in it only once, and before the rest.
+    rest = tuple(text for text in own if taken.get(text.name) != text)
+    for text in rest:
         taken.pop(text.name, None)
-    return (*taken.values(), *own)
+    return (*taken.values(), *rest)
 
 
 def fingerprint(files: Iterable[tuple[str, str]]) -> str:

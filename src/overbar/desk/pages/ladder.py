@@ -125,7 +125,7 @@ async def keep_text(request: Request, version: str) -> Response:
     desk = desk_of(request)
     form = await _texts(request)
     found, _, files = _opened(desk, version, to_change=True)
-    number = int(form.get("file", "-1")) if form.get("file", "").isdigit() else -1
+    number = int(form.get("file", "-1")) if form.get("file", "").isdecimal() else -1
     if not 0 <= number < len(files):
         raise NotFound("there is no such file in this ladder.")
     if form.get("mark") != _mark(files[number][1]):
