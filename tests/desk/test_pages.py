@@ -272,3 +272,35 @@ def test_tries_left_stand_where_tries_are_planned_and_fall_as_they_are_done(
 
 def test_the_next_light_week_and_tests_are_named(desk: TestClient) -> None:
     assert "Next light week from Mon 4 May" in desk.get("/athletes/davit").text
+
+
+@pytest.mark.parametrize(
+    "asked", ["swing=nan", "swing=inf", "swing=-90", "belt=nan", "mass=1e9", "later=9", "swing="]
+)
+def test_a_what_if_that_cannot_be_meant_is_answered_in_a_sentence(desk: TestClient, asked: str) -> None:
+    answer = desk.get(f"/athletes/davit/body?{asked}", headers={"HX-Request": "true"})
+    assert answer.status_code in (400, 422)
+    assert 'role="alert"' in answer.text
+
+
+def test_no_solve_is_asked_for_a_swing_that_is_none(desk: TestClient, demo: Any) -> None:
+    before = demo.solves("davit")
+    answer = desk.post("/athletes/davit/body/solve", data={"swing": "nan"}, headers=token(desk))
+    assert answer.status_code == 400
+    assert demo.solves("davit") == before
+
+
+def test_a_point_on_a_frame_that_is_none_is_refused(desk: TestClient, demo: Any) -> None:
+    sha = next(film.sha256 for film in demo.films() if demo.reading(film.sha256) is not None)
+    answer = desk.post(
+        f"/films/{sha}/corrections",
+        content='{"frame": Infinity, "joint": "bar", "x": 1, "y": 1}',
+        headers=token(desk) | {"Content-Type": "application/json"},
+    )
+    assert answer.status_code == 400
+
+
+def test_a_word_of_the_coach_wants_a_choice(desk: TestClient, demo: Any) -> None:
+    said = {"said": "rung", "reason": "x"}
+    assert desk.post("/athletes/davit/word", data=said, headers=token(desk)).status_code == 400
+    assert demo.history("davit").coach == ()

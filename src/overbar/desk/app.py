@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from fastapi import Depends, FastAPI, HTTPException, Request
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse
 from fastapi.staticfiles import StaticFiles
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
@@ -101,6 +102,7 @@ def create_app(
         app.include_router(router, dependencies=[Depends(desk.guard.check_form_token)])
     app.add_exception_handler(OverbarError, _say_error)
     app.add_exception_handler(StarletteHTTPException, _say_http_error)
+    app.add_exception_handler(RequestValidationError, _say_unreadable)
     return app
 
 
@@ -184,6 +186,19 @@ def _say_http_error(request: Request, error: Exception) -> Response:
         raise error
     what = str(error.detail) if error.status_code != 404 else f"There is no page {request.url.path}."
     return _message(request, error.status_code, what)
+
+
+def _say_unreadable(request: Request, error: Exception) -> Response:
+    """Say which field could not be read, instead of the framework's own list of it."""
+    if not isinstance(error, RequestValidationError):
+        raise error
+    first = error.errors()[0]
+    name = (
+        first["loc"][-1] if len(first["loc"]) > 1 and isinstance(first["loc"][-1], str) else "What was sent"
+    )
+    given = first.get("input")
+    shown = f" {given[:40]!r}" if isinstance(given, str) else ""
+    return _message(request, 422, f"{name}{shown} cannot be read.", "Correct it, or load the page again.")
 
 
 def _message(request: Request, status: int, what: str, do: str = "") -> Response:

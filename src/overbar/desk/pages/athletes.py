@@ -167,6 +167,8 @@ async def say_word(request: Request, athlete_id: str) -> Response:
     kind = about.partition(":")[0]
     if kind not in KINDS:
         raise BadInput(f"a word about {about!r}", do="Choose one of the list on the page.")
+    if not choice:
+        raise BadInput("nothing was chosen", do="Choose one of the list on the page.")
     if not reason:
         raise BadInput("no reason was given", do="Say why in a few words; it is kept with the decision.")
     proposal = propose(desk.records, athlete_id)

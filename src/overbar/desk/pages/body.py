@@ -19,6 +19,15 @@ from overbar.mechanics.surrogate import read_table
 from overbar.planning.body_tries import own_swing, person_at
 
 router = APIRouter()
+LIMITS = {
+    "swing": (0.0, 35.0, "the swing, degrees"),
+    "belt": (-45.0, 135.0, "on the belt"),
+    "mass": (-90.0, 90.0, "body mass"),
+    "pause": (0.0, 0.4, "the pause, s"),
+    "arm": (-12.0, 12.0, "the arms"),
+    "later": (0.0, 0.3, "the later pull start, s"),
+}
+"""What-ifs beyond these are read as a slip of the finger, in kg or lb, cm or in (own judgement)."""
 NO_STRENGTH = "No strength is known yet: log pull-up sets first."
 
 
@@ -36,6 +45,9 @@ def body(
     """Return what the body model says, as a part of the page."""
     desk = desk_of(request)
     proposal = propose(desk.records, athlete_id)
+    asked = {"swing": swing or 0.0, "belt": belt, "mass": mass, "pause": pause, "arm": arm, "later": later}
+    for name, value in asked.items():
+        _within(name, value)
     strength = proposal.week.verdict.strength
     if strength is None:
         return HTMLResponse(fragment("spoken.html", what=NO_STRENGTH, do=""))
@@ -73,6 +85,7 @@ def how_far(request: Request, athlete_id: str) -> Response:
 def solve_it(request: Request, athlete_id: str, swing: float = Form(DEFAULT_SWING_DEG)) -> Response:
     """Ask for a full solve of this very body."""
     desk = desk_of(request)
+    _within("swing", swing)
     proposal = propose(desk.records, athlete_id)
     strength = proposal.week.verdict.strength
     if strength is None:
@@ -87,6 +100,12 @@ def offset_of(desk: Desk) -> Offset | None:
     """Return how far logged attempts have moved the thresholds, as last reckoned."""
     kept = desk.records.body_offset()
     return None if kept is None else Offset(**kept)
+
+
+def _within(name: str, value: float) -> None:
+    low, high, what = LIMITS[name]
+    if not low <= value <= high:
+        raise BadInput(f"{value:g} cannot be meant", what, f"Give {low:g} to {high:g}.")
 
 
 def _swing(proposal: Proposal) -> float:

@@ -559,7 +559,7 @@ def _correction(reading: Reading, change: dict[str, Any]) -> Any:
     try:
         frame, joint = int(change["frame"]), str(change["joint"])
         x, y = float(change["x"]), float(change["y"])
-    except (KeyError, TypeError, ValueError) as error:
+    except (KeyError, TypeError, ValueError, OverflowError) as error:
         raise BadInput("the point is not complete", do="Drag it again.") from error
     if not 0 <= frame < len(reading.joints.t_s):
         raise BadInput(f"frame {frame + 1} of {len(reading.joints.t_s)}", do="Load the page again.")
