@@ -295,3 +295,18 @@ def test_over_95_kg_the_turn_is_assisted_by_the_feet_first():
     week = decide(history(heavy, **rows), LADDER, SUNDAY, strong(SUNDAY, 1.34, body=104.0))
     assert "U-HVY" in fired(week)
     assert not lines(week, "muscle_up_negative")
+
+
+# --- one set more ---------------------------------------------------------------------
+
+
+def test_two_weeks_of_one_rep_more_bring_one_back_off_set_more_and_four_at_most():
+    # handbook trade.md V-UP
+    assert dict(after(4, 1).state)["back_sets"] == 4.0
+    assert dict(after(4, 1, state={"back_sets": 4.0}).state)["back_sets"] == 4.0
+
+
+def test_no_set_more_in_the_week_that_adds_load():
+    week = after(5, 1)
+    assert "V-UP" not in fired(week)
+    assert dict(week.state)["back_sets"] == 3.0

@@ -286,6 +286,35 @@ def test_the_second_answer_to_a_stall_is_one_change():
     assert "STALL-2" in fired(stalled(-0.2, weeks=before))
 
 
+def test_three_weeks_of_one_change_without_a_rise_ask_for_another_day_grip_or_rest():
+    # handbook trade.md STALL-3
+    def weeks(count):
+        return tuple(
+            PastWeek(MONDAY - timedelta(weeks=back), "S1", "hold", ("STALL-2",))
+            for back in reversed(range(count))
+        )
+
+    week = stalled(-0.2, weeks=weeks(3))
+    assert "STALL-3" in fired(week)
+    assert any("third day" in one for one in week.verdict.questions)
+    assert "STALL-3" not in fired(stalled(-0.2, weeks=weeks(2)))
+    assert "STALL-3" not in fired(stalled(4.0, weeks=weeks(3)))
+
+
+def test_the_second_week_after_a_long_break_is_still_eased_and_without_tries():
+    # handbook trade.md GAP-42: two weeks at six tenths of the sets
+    rows = weeks_of(4)
+    usual, later = (
+        decide(
+            history(**rows, weeks=(PastWeek(MONDAY, "S1", "hold", rules),)), LADDER, SUNDAY, points(1.2, 1.25)
+        )
+        for rules in ((), ("GAP-42",))
+    )
+    assert "GAP-LATER" in fired(later)
+    sets = [sum(slot.sets for slot in slots(week)) for week in (usual, later)]
+    assert sets[1] < 0.8 * sets[0]
+
+
 def test_fast_loss_of_body_mass_is_no_reason_for_praise():
     notes = tuple(
         BodyNote(SUNDAY - timedelta(days=7 * week + day), 78.0 * (1 + 0.009 * week), None)
