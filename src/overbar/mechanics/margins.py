@@ -26,6 +26,10 @@ from overbar.units import KG_PER_LB, M_PER_INCH
 SKILL = "bar_muscle_up"
 """The one skill this model solves and whose tries it can learn from, by its name in the ladders."""
 
+SPEED_TEST, DIP_TEST = "first_rep_mps", "straight_bar_dips"
+"""Tests of the ladder that tell joint speed and press: mean speed of a fresh first rep in m/s, and dips at
+body mass."""
+
 BAND = 0.8
 """Share of cases a band is meant to hold."""
 

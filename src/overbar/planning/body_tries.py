@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 
 from overbar.mechanics.margins import (
     DEFAULT_SWING_DEG,
+    DIP_TEST,
     R_RANGE,
     SKILL,
+    SPEED_TEST,
     UNSEEN_SWING_SD_DEG,
     LoggedAttempt,
     Person,
+    push_from_dip,
+    speed_from_first_rep,
 )
 from overbar.mechanics.surrogate import RANGE
 from overbar.planning.history import History
+from overbar.strength.rep_max import one_rep_max
 from overbar.strength.sets import StrengthPoint
 
 STRENGTH_HOLDS = timedelta(days=28)
@@ -24,6 +29,12 @@ interval)."""
 
 SEEN_SWING_SD_DEG = 3.0
 """Uncertainty of a swing's angle from film (own judgement: the body is not straight in the swing)."""
+
+ABILITY_HOLDS = timedelta(days=90)
+"""How long the fastest rep and the longest set of dips stand (own judgement: one block and its test days)."""
+
+MOST_DIPS = 10
+"""More dips count as this many: past ten the rep equations part (handbook science.md 1.4)."""
 
 Z90 = 1.645
 """Normal quantile that turns a 90 % interval's half width into one sigma."""
@@ -80,6 +91,7 @@ def own_swing(history: History) -> float | None:
 def person_at(history: History, strength: StrengthPoint) -> Person:
     """Return the athlete as the body model needs them, with the strength of one day."""
     athlete = history.athlete
+    fastest = _best(history, SPEED_TEST, strength.on, filmed=True)
     return Person(
         athlete.stature_m,
         strength.body_mass_kg,
@@ -88,4 +100,28 @@ def person_at(history: History, strength: StrengthPoint) -> Person:
         athlete.sex,
         athlete.hang_length_m,
         athlete.arm_span_m,
+        speed=1.0 if fastest is None else speed_from_first_rep(fastest, strength.R),
+        dip_over_pull=_dip_over_pull(history, strength),
     )
+
+
+def _dip_over_pull(history: History, strength: StrengthPoint) -> float | None:
+    """Return dip maximum over pull-up maximum where a set of dips shows more than the usual press.
+
+    A set need not have gone to failure, so it can only show a press stronger than usual.
+    """
+    reps = _best(history, DIP_TEST, strength.on, filmed=False)
+    if reps is None or reps < 1:
+        return None
+    least = one_rep_max(1.0, min(int(reps), MOST_DIPS)) / strength.R
+    return least if push_from_dip(least, strength.R) > 1.0 else None
+
+
+def _best(history: History, test: str, on: date, *, filmed: bool) -> float | None:
+    """Return the greatest value of a test in the time before a day, or None."""
+    values = [
+        seen.value
+        for seen in history.measurements
+        if seen.test == test and on - ABILITY_HOLDS <= seen.on <= on and (seen.source == "film" or not filmed)
+    ]
+    return max(values, default=None)
