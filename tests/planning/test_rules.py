@@ -496,3 +496,14 @@ def test_an_athlete_whose_sets_fall_short_is_not_planned_down_to_nothing():
         past.append(past_week(week))
         if not week.deload and number < 9:
             assert sum(s.sets * s.reps_low for s in lines(week, "strict_pull_up")) >= 34
+
+
+# --- weeks ------------------------------------------------------------------
+
+
+def test_weeks_are_iso_weeks_over_the_new_year():
+    # ISO 8601: a year that begins on a Thursday, as 2026 does, has 53 weeks; weeks begin on Monday.
+    who = athlete(joined=date(2026, 10, 1))
+    for on, said in ((date(2026, 12, 27), (2026, 53, 1)), (date(2027, 1, 3), (2027, 1, 1))):
+        week = decide(history(who), LADDER, on, ())
+        assert tuple(week.verdict.week_starts.isocalendar()) == said

@@ -264,3 +264,19 @@ def test_on_that_way_there_is_a_deload_after_five_loading_weeks(lived):
     gaps = [b - a for a, b in itertools.pairwise(deloads)]
     assert gaps
     assert all(gap == 6 for gap in gaps)
+
+
+def test_with_load_in_and_the_week_done_the_budget_grows_by_five():
+    # fours with the load: done, but not yet the fives that add more
+    done = loaded(((4, 4), (4, 4), (5,)), TEN_LB, plain=((5, 5), (5, 5), (5, 5)))
+    week = judged(done, R=1.22, weeks=remembering(loaded_kg=TEN_LB))
+    assert "WB-GROW" in fired(week)
+    assert dict(week.state)["budget"] == 55.0
+    assert dict(week.state)["loaded_kg"] == pytest.approx(TEN_LB)
+
+
+def test_without_the_weeks_reps_the_budget_stays():
+    short = loaded(((4, 4), (4, 4), (5,)), TEN_LB, plain=((5, 5), (5,)))
+    week = judged(short, R=1.22, weeks=remembering(loaded_kg=TEN_LB))
+    assert "WB-GROW" not in fired(week)
+    assert dict(week.state)["budget"] == 50.0
