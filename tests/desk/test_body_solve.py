@@ -75,6 +75,12 @@ def test_the_answer_stands_beside_the_tables_with_the_difference() -> None:
     assert "today" in view.of
 
 
+def test_a_search_that_ended_clearly_above_the_table_is_said_to_have_missed_an_easier_way() -> None:
+    assert all(row.missed for row in shown(solved(0.07), solved(0.07)).rows)
+    assert not any(row.missed for row in shown(solved(0.01), solved(0.01)).rows)
+    assert not any(row.missed for row in shown(solved(-0.07), solved(-0.07)).rows)
+
+
 def test_a_stronger_athlete_keeps_the_answer_and_other_lengths_lose_it() -> None:
     stronger = shown(solved(), solved(), replace(PERSON, R=1.44))
     assert "today's R of 1.44" in stronger.of

@@ -20,6 +20,11 @@ LEAST_SHARE = 0.05
 SHOWN_CHANGE_R = 0.005
 
 
+MISSED_FROM = 3.0
+"""A full solve so many times the table's error above the table has likely ended in a poorer way over: the
+table goes through the easiest ways of many neighbours (own judgement)."""
+
+
 @dataclass(frozen=True)
 class SolveRow:
     """One way to begin: the full solve, the table, and their difference."""
@@ -28,6 +33,7 @@ class SolveRow:
     solved: str
     table: str
     difference: str
+    missed: bool
 
 
 @dataclass(frozen=True)
@@ -151,6 +157,7 @@ def _rows(answered: Solve, person: Person, table: Table, offset: Offset | None) 
                 solved=f"{band_in_words(solved.needs[key])}{own}",
                 table=number(told.needs[key].value, 2),
                 difference=measured(solved_says - table_says, table.shown_rms, signed=True),
+                missed=solved_says - table_says > MISSED_FROM * table.shown_rms,
             )
         )
     return tuple(rows)
