@@ -33,8 +33,9 @@ def test_a_session_is_done_without_a_network_and_sent_later(served: Served, page
     page.context.set_offline(True)
     page.reload()
     page.wait_for_selector("article.slot")
-    page.locator(".ticks button").first.click()
-    page.locator("article.slot").first.get_by_role("button", name="1", exact=True).last.click()
+    pulls = page.locator("article.slot", has=page.locator(".ticks")).nth(1)
+    pulls.locator(".ticks button").first.click()
+    pulls.get_by_role("button", name="1", exact=True).last.click()
     page.get_by_role("button", name="Finish").click()
     page.get_by_role("group", name="Worst pain").get_by_role("button", name="2", exact=True).click()
     page.get_by_role("group", name="Effort").get_by_role("button", name="7", exact=True).click()
@@ -80,3 +81,28 @@ def test_without_a_network_the_phone_counts_the_days_on(served: Served, page: An
     later = served.records.today("davit") + timedelta(days=2)
     assert page.inner_text("#state").startswith(later.isoformat())
     page.wrong.clear()
+
+
+def test_each_try_says_how_it_went_and_the_sheet_counts_what_is_left(
+    served: Served, page: Any, until: Any
+) -> None:
+    link = accept_week(served, page)
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.goto(served.url + link)
+    tries = page.locator("article.slot", has=page.locator(".tries"))
+    tries.wait_for()
+    assert "5 of 5 tries left here, 10 of 10 this week" in tries.inner_text()
+    tries.locator(".ticks button").first.click()
+    tries.get_by_role("button", name="not over").click()
+    tries.locator(".ticks button").nth(1).click()
+    tries.get_by_text("3 of 5 tries left here, 8 of 10 this week").wait_for()
+    assert "two in a row are clearly lower" in tries.inner_text()
+
+    before = served.records.history("davit").attempts
+    page.get_by_role("button", name="Finish").click()
+    page.get_by_role("button", name="Keep and send").click()
+    until("document.querySelector('#finish').textContent === 'Send more'")
+    until("!document.querySelector('#state').textContent.includes('waiting')")
+    new = [one for one in served.records.history("davit").attempts if one not in before]
+    # The second try was ticked without a word on how it went: it is not taken for a failure.
+    assert [(one.n, one.outcome, one.source) for one in new] == [(1, "failed", "log")]

@@ -63,8 +63,19 @@ def test_the_morning_answer_goes_to_the_day_of_the_pain() -> None:
         ({"on": "2020-01-01"}, "date of the phone"),
         ({"on": "soon"}, "on"),
         ({"surprise": 1}, "surprise"),
+        ({"tries": [{"n": 0, "outcome": "valid"}]}, r"tries\.0\.n"),
+        ({"tries": [{"n": 1, "outcome": "nearly"}]}, r"tries\.0\.outcome"),
     ],
 )
 def test_what_cannot_be_is_named_by_its_place(change: dict[str, object], said: str) -> None:
     with pytest.raises(BadInput, match=said):
         session_facts(SENT | change, EXERCISES, FLAGS, TODAY, 64.5)
+
+
+def test_a_try_is_kept_by_its_number_and_its_outcome() -> None:
+    tries = [{"n": 1, "outcome": "failed"}, {"n": 2, "outcome": "valid"}]
+    facts = session_facts(SENT | {"tries": tries}, EXERCISES, FLAGS, TODAY, 64.5)
+    assert [(one.on, one.n, one.outcome, one.source) for one in facts.tries] == [
+        (TODAY, 1, "failed", "log"),
+        (TODAY, 2, "valid", "log"),
+    ]

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from overbar.errors import BadInput
-from overbar.planning.history import BodyNote, PainReport, SessionLog
+from overbar.planning.history import AttemptLog, BodyNote, PainReport, SessionLog
 from overbar.strength.sets import LoggedSet
 
 Score = Annotated[float, Field(ge=0, le=10)]
@@ -32,6 +32,13 @@ class SentSet(_Sent):
     reps_left: float | None = Field(default=None, ge=0, le=10)
     seconds: float | None = Field(default=None, ge=0, le=600)
     failed: bool = False
+
+
+class SentTry(_Sent):
+    """One try of the skill, by the athlete's own word."""
+
+    n: int = Field(ge=1, le=30)
+    outcome: Literal["valid", "over_not_clean", "failed"]
 
 
 class SentPain(_Sent):
@@ -60,6 +67,7 @@ class SentSession(_Sent):
     on: Day
     label: str = Field(max_length=20)
     sets: list[SentSet] = Field(default=[], max_length=200)
+    tries: list[SentTry] = Field(default=[], max_length=30)
     pain: list[SentPain] = Field(default=[], max_length=10)
     morning: SentMorning | None = None
     effort: Score | None = None
@@ -74,6 +82,7 @@ class SessionFacts:
     """The facts a sent session holds."""
 
     sets: tuple[LoggedSet, ...]
+    tries: tuple[AttemptLog, ...]
     session: SessionLog | None
     pain: tuple[PainReport, ...]
     body: BodyNote | None
@@ -153,4 +162,5 @@ def session_facts(
         else None
     )
     body = BodyNote(sent.on, sent.body_mass_kg) if sent.body_mass_kg else None
-    return SessionFacts(sets, session, tuple(reports), body)
+    tries = tuple(AttemptLog(sent.on, one.n, one.outcome) for one in sent.tries)
+    return SessionFacts(sets, tries, session, tuple(reports), body)

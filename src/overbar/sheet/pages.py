@@ -85,6 +85,8 @@ def sheet_router(records: Records, links: Links) -> APIRouter:
         mass = masses[-1] if masses else athlete.body_mass_kg
         facts = session_facts(sent, ladder.exercises, ladder.flags, today, mass)
         new = records.add_sets(athlete_id, facts.sets, "sheet")
+        for tried in facts.tries:
+            records.add_attempt(athlete_id, tried)
         if facts.session is not None:
             records.add_session(athlete_id, facts.session)
         for report in facts.pain:

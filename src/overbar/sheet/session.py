@@ -9,6 +9,7 @@ from overbar.athlete.kit import Load, loads
 from overbar.athlete.person import Athlete
 from overbar.ladder import Ladder
 from overbar.planning.history import History
+from overbar.planning.tries_left import tries_left
 from overbar.planning.verdict import PlannedSession, PlannedSlot, Week
 
 MORNING_ASKED_DAYS = 3
@@ -59,6 +60,21 @@ def phone_data(
             for flag in ladder.flags.values()
         ],
         "morning": _morning(history, today),
+        "tries": _tries(history, ladder, week, today),
+    }
+
+
+def _tries(history: History, ladder: Ladder, week: Week | None, today: date) -> dict[str, Any] | None:
+    """Return what the desk knows of tries done and planned; the phone takes off what it ticks."""
+    left = tries_left(history, ladder, week, today) if week is not None else None
+    if left is None:
+        return None
+    return {
+        "done_today": left.done_today,
+        "week": left.week,
+        "done_week": left.done_week,
+        "stop": left.stop,
+        "lines": list(left.stop_lines),
     }
 
 
@@ -89,6 +105,7 @@ def _slot(slot: PlannedSlot, athlete: Athlete, ladder: Ladder) -> dict[str, Any]
         "note": slot.note,
         "how": exercise.do if exercise else "",
         "film": slot.film,
+        "tries": bool(slot.exercise) and slot.exercise == ladder.skill.attempt_exercise,
         "load": _load(slot.load, athlete),
         "swaps": [
             {"exercise": swap, "name": ladder.exercises[swap].name}

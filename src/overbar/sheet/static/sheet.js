@@ -118,9 +118,10 @@ function paint(slot, place) {
   $(".load", card).textContent = slot.load.kg || slot.load.pieces.length ? slot.load.say : "";
   const notes = [slot.note, slot.reps_left != null ? `keep ${slot.reps_left} in reserve` : "", slot.film ? "film this" : "", `rest ${clock(slot.rest_s)}`];
   $(".note", card).textContent = notes.filter(Boolean).join(" · ");
+  if (isTries(slot, place)) $(".note", card).after(triesLeft(slot, place));
   const ticks = $(".ticks", card);
   ticks.setAttribute("aria-label", `Sets of ${slot.name}`);
-  const count = Math.max(slot.sets, mine.sets.length);
+  const count = Math.max(isTries(slot, place) ? planned(slot) : slot.sets, mine.sets.length);
   for (let n = 0; n < count; n += 1) ticks.append(tick(slot, place, n));
   ticks.append(make("button", { "aria-label": "One set more", onclick: () => { add(slot, place, mine.sets.length); } }, "+"));
   if (mine.openSet != null && mine.sets[mine.openSet]) adjust($(".adjust", card), slot, place, mine.openSet);
@@ -129,6 +130,26 @@ function paint(slot, place) {
   swaps.append(...choices.map((one) => make("button", { onclick: () => change(place, () => { mine.exercise = one.exercise; }) }, one.name)));
   swaps.append(make("p", { class: "soft" }, "If it hurts: 3 or 4 of 10, take one of these if it is painless. 5 or more: leave it out, and write to your coach."));
   return card;
+}
+
+// --- tries of the skill: one tick is one try, and each says how it went ----------------------------
+const OUTCOMES = [["valid", "over, both arms straight"], ["over_not_clean", "over, not clean"], ["failed", "not over"]];
+const SAID = { valid: "over", over_not_clean: "not clean", failed: "not over" };
+const isTries = (slot, place) => slot.tries && done.slots[place].exercise === slot.exercise;
+const planned = (slot) => slot.sets * Math.max(slot.high, 1);
+
+function triesLeft(slot, place) {
+  const known = data.tries || { done_today: 0, week: planned(slot), done_week: 0, stop: "", lines: [] };
+  const here = done.slots[place].sets.length;
+  const onDay = data.sessions.find((one) => one.label === label).on === today();
+  const before = onDay ? known.done_today : 0;
+  const counted = Math.max(here, before);
+  const week = Math.max(0, known.week - known.done_week - Math.max(0, here - before));
+  const box = make("div", { class: "caution tries" }, make("strong", {},
+    `${Math.max(0, planned(slot) - counted)} of ${planned(slot)} tries left here, ${week} of ${known.week} this week.`));
+  if (known.stop && onDay) box.append(make("p", { class: "warn" }, `Over for today: ${known.stop}.`));
+  if (known.lines.length) box.append(make("ul", {}, ...known.lines.map((say) => make("li", {}, say))));
+  return box;
 }
 
 function dose(slot) {
@@ -144,7 +165,8 @@ function tick(slot, place, n) {
   if (set) {
     button.classList.add("done");
     button.classList.toggle("open", mine.openSet === n);
-    button.append(slot.high ? `${set.reps}` : `${set.seconds ?? ""} s`, make("small", {}, set.reps_left == null ? "done" : `${set.reps_left} left`));
+    if (isTries(slot, place)) button.append(`${n + 1}`, make("small", {}, SAID[set.outcome] || "how?"));
+    else button.append(slot.high ? `${set.reps}` : `${set.seconds ?? ""} s`, make("small", {}, set.reps_left == null ? "done" : `${set.reps_left} left`));
     button.addEventListener("click", () => change(place, () => { mine.openSet = mine.openSet === n ? null : n; }));
   } else {
     button.append(`${n + 1}`);
@@ -156,7 +178,7 @@ function tick(slot, place, n) {
 function add(slot, place, n) {
   change(place, () => {
     const mine = done.slots[place];
-    mine.sets[n] = { reps: slot.high || 0, added_kg: slot.load.kg, reps_left: null, seconds: slot.seconds };
+    mine.sets[n] = { reps: isTries(slot, place) ? 1 : slot.high || 0, added_kg: slot.load.kg, reps_left: null, seconds: slot.seconds };
     mine.openSet = n;
     restEnds = Date.now() + slot.rest_s * 1000;
     done.restEnds = restEnds;
@@ -179,6 +201,12 @@ function adjust(box, slot, place, n) {
     box.append(make("p", {}, "Already with your coach. If it is wrong, write to your coach."));
     return;
   }
+  if (isTries(slot, place)) {
+    box.append(make("p", {}, "How did it go?"), make("div", { class: "choice", role: "group", "aria-label": `Try ${n + 1}` },
+      ...OUTCOMES.map(([outcome, say]) => make("button", { "aria-pressed": String(set.outcome === outcome), onclick: () => change(place, () => { set.outcome = outcome; }) }, say))));
+    box.append(takeOut(place, n));
+    return;
+  }
   const field = slot.high ? "reps" : "seconds";
   const by = slot.high ? 1 : 5;
   const move = (way) => change(place, () => { set[field] = Math.max(0, (set[field] || 0) + way * by); });
@@ -197,7 +225,11 @@ function adjust(box, slot, place, n) {
     box.append(make("p", {}, "How many more would have gone?"), make("div", { class: "scale" }, ...[0, 1, 2, 3, 4, 5].map((left) =>
       make("button", { "aria-pressed": String(set.reps_left === left), onclick: () => change(place, () => { set.reps_left = left; }) }, left === 5 ? "5+" : `${left}`))));
   }
-  box.append(make("button", { onclick: () => change(place, () => { done.slots[place].sets.splice(n, 1); done.slots[place].openSet = null; }) }, "Not done: take it out"));
+  box.append(takeOut(place, n));
+}
+
+function takeOut(place, n) {
+  return make("button", { onclick: () => change(place, () => { done.slots[place].sets.splice(n, 1); done.slots[place].openSet = null; }) }, "Not done: take it out");
 }
 
 // --- the rest, which runs on while the phone is locked -------------------------------------------
@@ -283,6 +315,8 @@ async function finish(answers, massText, dialog) {
     on: today(),
     label: session.label,
     sets: done.slots.flatMap((slot) => slot.sets.map((set) => ({ exercise: slot.exercise, reps: set.reps, added_kg: set.added_kg, reps_left: set.reps_left, seconds: set.seconds }))),
+    tries: session.slots.flatMap((slot, place) => isTries(slot, place)
+      ? done.slots[place].sets.flatMap((set, n) => set.outcome ? [{ n: n + 1, outcome: set.outcome }] : []) : []),
     pain,
     effort: answers.effort,
     minutes,
