@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import zipfile
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -176,6 +177,21 @@ def test_a_name_left_in_a_note_on_somebody_else_is_found_and_said(full: Records)
     with pytest.raises(OverbarError) as found:
         forget(full, "tove")
     assert "note on somebody else" in found.value.do
+
+
+def test_a_name_that_is_part_of_another_word_hinders_no_erasing(full: Records) -> None:
+    full.save_athlete(replace(full.athlete("tove"), name="Bo"))
+    full.say(
+        "jon", CoachWord(datetime(2026, 4, 21, tzinfo=UTC), "gate:G3", "met", "Both; Boris saw it")
+    )
+    assert forget(full, "tove").left == 0
+
+
+def test_a_short_name_left_in_a_note_on_somebody_else_is_found_among_longer_words(full: Records) -> None:
+    full.save_athlete(replace(full.athlete("tove"), name="Bo"))
+    full.say("jon", CoachWord(datetime(2026, 4, 21, tzinfo=UTC), "gate:G3", "met", "Both elbows, as Bo did"))
+    with pytest.raises(OverbarError, match="trace"):
+        forget(full, "tove")
 
 
 def test_a_film_deleted_with_its_numbers_leaves_none_in_the_journal(full: Records) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -154,7 +155,7 @@ def _wipe(records: Records) -> None:
 
 
 def _left(records: Records, athlete_id: str, name: str, kept: list[FilmRow]) -> int:
-    """Look for what is left: rows, film files, and the name in the bytes of an SQLite file."""
+    """Look for what is left: rows, film files, and the name in any text and in the bytes of an SQLite file."""
     left = 0
     with reading(records.engine) as connection:
         for table in schema.metadata.sorted_tables:
@@ -164,6 +165,11 @@ def _left(records: Records, athlete_id: str, name: str, kept: list[FilmRow]) -> 
         for film in kept:
             left += films.known_film(connection, film.sha256, athlete_id) is not None
     left += len({film.stored_as for film in kept} & set(records.film_store.names()))
+    named, part_of_another = _told_of(records, name)
+    left += named
+    if part_of_another:
+        # The bytes hold it too then, as part of a longer word that stays.
+        return left
     database = records.engine.url.database
     if records.engine.dialect.name == "sqlite" and database:
         for suffix in ("", "-wal"):
@@ -171,3 +177,20 @@ def _left(records: Records, athlete_id: str, name: str, kept: list[FilmRow]) -> 
             if path.exists():
                 left += name.encode() in path.read_bytes()
     return left
+
+
+def _told_of(records: Records, name: str) -> tuple[int, bool]:
+    """Return in how many values the name stands, and whether it is also a part of longer words."""
+    whole = re.compile(rf"(?<!\w){re.escape(name)}(?!\w)")
+    named, part = 0, False
+    with reading(records.engine) as connection:
+        for table in schema.metadata.sorted_tables:
+            for row in connection.execute(select(table)):
+                for value in row:
+                    if not isinstance(value, str | list | dict):
+                        continue
+                    text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+                    if name in text:
+                        named += bool(whole.search(text))
+                        part |= bool(name in whole.sub("", text))
+    return named, part
