@@ -5,11 +5,14 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.request
 from pathlib import Path
 
 import pytest
+
+from overbar.desk.app import PASSING, clear_left_stills
 
 
 def command(*more: str) -> list[str]:
@@ -55,3 +58,19 @@ def test_serve_refuses_to_be_open_to_others(tmp_path: Path, more: tuple[str, ...
     assert done.returncode == 2
     assert "access" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.skipif(os.name != "posix", reason="only there a process can be asked after")
+def test_pictures_left_by_a_killed_desk_are_erased_and_those_of_a_running_one_stay(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    gone = subprocess.Popen([sys.executable, "-c", ""])
+    gone.wait()
+    left = tmp_path / f"{PASSING}{gone.pid}-abc"
+    used = tmp_path / f"{PASSING}{os.getpid()}-abc"
+    for folder in (left, used):
+        (folder / "pictures").mkdir(parents=True)
+    clear_left_stills()
+    assert not left.exists()
+    assert used.exists()

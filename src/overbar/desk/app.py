@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import os
+import shutil
 import tempfile
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
@@ -28,6 +30,8 @@ from overbar.records import Records
 HERE = Path(__file__).parent
 OPEN_PATHS = ("/static/", "/access", "/sheet/")
 """Paths that the access token does not shut: the door itself, and the athletes' own links."""
+PASSING = "overbar-desk-"
+"""Begin of the name of a folder for what ends with the desk; the number of its process follows."""
 ERROR_WORDS = {400: "That cannot be used", 403: "Refused", 404: "Not there", 405: "Not that way"}
 
 
@@ -80,7 +84,8 @@ def create_app(
     """
     from overbar.desk.pages import ALL
 
-    passing = tempfile.TemporaryDirectory(prefix="overbar-desk-", ignore_cleanup_errors=True)
+    clear_left_stills()
+    passing = tempfile.TemporaryDirectory(prefix=f"{PASSING}{os.getpid()}-", ignore_cleanup_errors=True)
     pictures, arrivals = Path(passing.name) / "pictures", Path(passing.name) / "arrivals"
     guard = Guard(desk_key(records.settings.records), hosts, access_token)
     desk = Desk(records, Board(records, pictures), guard, pictures, arrivals, sheet_address)
@@ -104,6 +109,26 @@ def create_app(
     app.add_exception_handler(StarletteHTTPException, _say_http_error)
     app.add_exception_handler(RequestValidationError, _say_unreadable)
     return app
+
+
+def clear_left_stills() -> None:
+    """Erase the pictures of films that a desk left behind when it was killed."""
+    if os.name != "posix":
+        return  # elsewhere asking after a process is not harmless
+    for folder in Path(tempfile.gettempdir()).glob(f"{PASSING}*"):
+        process = folder.name.removeprefix(PASSING).split("-")[0]
+        if process.isdigit() and not _runs(int(process)):
+            shutil.rmtree(folder, ignore_errors=True)
+
+
+def _runs(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except PermissionError:
+        return True
+    return True
 
 
 def desk_of(request: Request) -> Desk:
