@@ -155,7 +155,7 @@ def _wipe(records: Records) -> None:
 
 
 def _left(records: Records, athlete_id: str, name: str, kept: list[FilmRow]) -> int:
-    """Look for what is left: rows, film files, and the name in any text and in the bytes of an SQLite file."""
+    """Look for what is left: rows, film files, the name in any text and in the bytes of an SQLite file."""
     left = 0
     with reading(records.engine) as connection:
         for table in schema.metadata.sorted_tables:
