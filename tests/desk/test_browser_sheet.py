@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 if TYPE_CHECKING:
     from tests.desk.conftest import Served
+
+FILMS = Path(__file__).parent.parent / "films"
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
@@ -106,3 +109,53 @@ def test_each_try_says_how_it_went_and_the_sheet_counts_what_is_left(
     new = [one for one in served.records.history("davit").attempts if one not in before]
     # The second try was ticked without a word on how it went: it is not taken for a failure.
     assert [(one.n, one.outcome, one.source) for one in new] == [(1, "failed", "log")]
+
+
+def test_a_film_is_taken_with_the_athletes_own_ticks_and_sent_when_there_is_a_network(
+    served: Served, page: Any, until: Any
+) -> None:
+    link = accept_week(served, page)
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.goto(served.url + link)
+    page.wait_for_selector("article.slot")
+    page.evaluate("navigator.serviceWorker.ready")
+    before = {film.sha256 for film in served.records.films("davit")}
+    page.context.set_offline(True)
+    tries = page.locator("article.slot", has=page.locator(".tries"))
+    tries.get_by_role("button", name="Add a film").click()
+    dialog = page.locator("#filmed")
+    dialog.get_by_label("The film").set_input_files(FILMS / "uneven_front.mp4")
+    dialog.get_by_role("button", name="Keep and send").click()
+    assert dialog.is_visible()  # without the first tick nothing is kept
+    dialog.get_by_label("my coach reads and looks at it").check()
+    dialog.get_by_role("button", name="Keep and send").click()
+    tries.get_by_text("waiting to send").wait_for()
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+
+    page.wrong.clear()
+    page.context.set_offline(False)
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    tries.get_by_text("with your coach").wait_for()
+    (film,) = [one for one in served.records.films("davit") if one.sha256 not in before]
+    assert (film.exercise, film.status) == ("muscle_up", "waiting")
+    assert (film.consent.coach, film.consent.keep, film.consent.show) == (True, False, False)
+
+
+def test_what_is_no_film_is_refused_with_its_reason_and_stays_on_the_phone(
+    served: Served, page: Any, tmp_path: Path
+) -> None:
+    link = accept_week(served, page)
+    page.goto(served.url + link)
+    tries = page.locator("article.slot", has=page.locator(".tries"))
+    tries.get_by_role("button", name="Add a film").click()
+    text = tmp_path / "text.mp4"
+    text.write_text("not a film")
+    dialog = page.locator("#filmed")
+    dialog.get_by_label("The film").set_input_files(text)
+    dialog.get_by_label("my coach reads and looks at it").check()
+    dialog.get_by_role("button", name="Keep and send").click()
+    tries.get_by_role("button", name="Send again").wait_for()
+    assert "text.mp4" in tries.inner_text()
+    tries.get_by_role("button", name="Take it out").click()
+    tries.get_by_role("button", name="Send again").wait_for(state="detached")
+    page.wrong.clear()

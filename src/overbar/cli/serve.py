@@ -98,7 +98,7 @@ def desk_and_sheets(
 
     links = Links(desk_key(records.settings.records))
     app = create_app(records, hosts or LOOPBACK, access_token, sheet_address=links.address)
-    app.include_router(sheet_router(records, links))
+    app.include_router(sheet_router(records, links, app.state.desk.arrivals))
     return app
 
 

@@ -227,7 +227,8 @@ def _say_unreadable(request: Request, error: Exception) -> Response:
 
 
 def _message(request: Request, status: int, what: str, do: str = "") -> Response:
-    if "application/json" in request.headers.get("content-type", ""):
+    said = request.headers.get("content-type", "") + request.headers.get("accept", "")
+    if "application/json" in said:
         return JSONResponse({"detail": f"{what} {do}".strip()}, status)
     what = what[:1].upper() + what[1:]
     if asked_by_htmx(request):

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Body
+from fastapi import APIRouter, Body, Request
 from fastapi.responses import FileResponse, HTMLResponse, JSONResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from starlette.responses import Response
 
 from overbar.records import Records
+from overbar.sheet.film import keep_film, told_of
 from overbar.sheet.link import Links
 from overbar.sheet.log import session_facts
 from overbar.sheet.session import phone_data, week_on
@@ -20,8 +22,16 @@ STATIC = HERE / "static"
 KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 
 
-def sheet_router(records: Records, links: Links) -> APIRouter:
-    """Return the sheet's pages on top of some records."""
+def sheet_router(records: Records, links: Links, arrivals: Path) -> APIRouter:
+    """Return the sheet's pages on top of some records.
+
+    Parameters
+    ----------
+    records : Records
+    links : Links
+    arrivals : pathlib.Path
+        Folder in which a film lies until it is whole.
+    """
     router = APIRouter(prefix="/sheet")
     templates = Environment(
         loader=PackageLoader("overbar.sheet", "templates"),
@@ -94,5 +104,21 @@ def sheet_router(records: Records, links: Links) -> APIRouter:
         if facts.body is not None:
             records.add_body(athlete_id, facts.body)
         return JSONResponse({"kept": new})
+
+    @router.post("/{link}/film")
+    async def film(
+        request: Request,
+        link: str,
+        name: str,
+        filmed: datetime,
+        exercise: str,
+        may: str,
+        added_kg: float | None = None,
+    ) -> Response:
+        """Keep a film that comes as it is; the same film again changes nothing."""
+        athlete_id = links.athlete_id(link)
+        told = told_of(records, athlete_id, name, filmed, exercise, added_kg, may)
+        sha = await keep_film(records, athlete_id, told, request.stream(), arrivals)
+        return JSONResponse({"kept": sha})
 
     return router

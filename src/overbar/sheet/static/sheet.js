@@ -55,6 +55,7 @@ let restEnds = 0;
 // --- opening -----------------------------------------------------------------------------------
 async function open() {
   data = (await kept("data")) || null;
+  films = (await kept("films")) || [];
   if (data) await show();
   try {
     const answer = await fetch(`${LINK}/session.json`);
@@ -67,7 +68,9 @@ async function open() {
   } catch {
     if (!data) { $("#state").textContent = "No network, and nothing is kept on this phone yet. Open it once with a network."; return; }
   }
+  for (const old of films.filter((one) => one.state !== "waiting" && one.week !== data.week)) await dropFilm(old);
   await send();
+  await sendFilms();
 }
 
 async function show() {
@@ -119,6 +122,7 @@ function paint(slot, place) {
   const notes = [slot.note, slot.reps_left != null ? `keep ${slot.reps_left} in reserve` : "", slot.film ? "film this" : "", `rest ${clock(slot.rest_s)}`];
   $(".note", card).textContent = notes.filter(Boolean).join(" · ");
   if (isTries(slot, place)) $(".note", card).after(triesLeft(slot, place));
+  if (slot.film) $(".ticks", card).after(filmsOf(slot, place));
   const ticks = $(".ticks", card);
   ticks.setAttribute("aria-label", `Sets of ${slot.name}`);
   const count = Math.max(isTries(slot, place) ? planned(slot) : slot.sets, mine.sets.length);
@@ -230,6 +234,125 @@ function adjust(box, slot, place, n) {
 
 function takeOut(place, n) {
   return make("button", { onclick: () => change(place, () => { done.slots[place].sets.splice(n, 1); done.slots[place].openSet = null; }) }, "Not done: take it out");
+}
+
+// --- films: kept on the phone until the desk says it has them ---------------------------------------
+const TICKS = [
+  ["coach", "my coach reads and looks at it (needed)"],
+  ["keep", "it may be kept longer than 90 days"],
+  ["show", "it may be shown to other people"],
+  ["improve", "it may be used to improve the measuring"],
+];
+
+function filmsOf(slot, place) {
+  const box = make("div", { class: "films" }, make("button", { onclick: () => filmDialog(slot, place) }, "Add a film"));
+  for (const film of films.filter((one) => one.week === data.week && one.label === label && one.place === place)) {
+    const said = { waiting: "waiting to send", sent: "with your coach", refused: film.why }[film.state];
+    const line = make("p", { class: "soft" }, `${film.name}: ${film.state === "waiting" && film.share != null ? `${film.share} % sent` : said} `);
+    if (film.state === "refused") line.append(make("button", { class: "small", onclick: () => again(film) }, "Send again"), " ");
+    if (film.state !== "sent") line.append(make("button", { class: "small", onclick: () => dropFilm(film) }, "Take it out"));
+    box.append(line);
+  }
+  return box;
+}
+
+function filmDialog(slot, place) {
+  const dialog = $("#filmed");
+  const chosen = make("input", { type: "file", accept: "video/*", required: true, "aria-label": "The film" });
+  const ticks = TICKS.map(([tick, say]) => [tick, make("input", { type: "checkbox", required: tick === "coach" }), say]);
+  const trouble = make("p", { class: "warn", hidden: true });
+  const form = make("form", { class: "end" },
+    make("h2", {}, "A film for your coach"),
+    make("p", {}, "From the side, phone upright on a stand at chest height, four to six metres away, the whole of you and the bar in the picture, no zoom. One athlete on the bar; whoever else can be seen has agreed."),
+    chosen,
+    make("div", {}, make("p", {}, "I agree that"), ...ticks.map(([, box, say]) => make("label", { class: "tick" }, box, say)),
+      make("p", { class: "soft" }, "Saying no to the last three costs nothing. Sound, place and device are left out; ask your coach to erase it whenever you like.")),
+    trouble,
+    make("button", { class: "main" }, "Keep and send"),
+    make("button", { type: "button", onclick: () => dialog.close() }, "Back to the session"));
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const file = chosen.files[0];
+    const mine = done.slots[place];
+    const film = {
+      id: `${Date.now()}`, week: data.week, label, place, name: file.name || "film", state: "waiting", exercise: mine.exercise,
+      filmed: new Date(file.lastModified || Date.now()).toISOString(), added_kg: (mine.sets.at(-1) || { added_kg: slot.load.kg }).added_kg,
+      may: ticks.filter(([, box]) => box.checked).map(([tick]) => tick).join(","),
+    };
+    try {
+      await keep(`film:${film.id}`, file);
+      await keepFilms([...films, film]);
+    } catch {
+      trouble.hidden = false;
+      trouble.textContent = "This phone has no room to keep it. Send it when there is a network, or free some space.";
+      return;
+    }
+    dialog.close();
+    await sendFilms();
+  });
+  dialog.replaceChildren(form);
+  dialog.showModal();
+}
+
+let films = []; // what was filmed, without the pictures
+async function keepFilms(list) {
+  films = list;
+  await keep("films", films.map(({ share, ...film }) => film));
+  repaintFilms();
+}
+function repaintFilms() {
+  const session = data?.sessions.find((one) => one.label === label);
+  const cards = document.querySelectorAll("article.slot");
+  session?.slots.forEach((slot, place) => { if (slot.film) cards[place]?.querySelector(".films")?.replaceWith(filmsOf(slot, place)); });
+  sayState();
+}
+async function dropFilm(film) {
+  await shelf("readwrite", (store) => store.delete(`${LINK}:film:${film.id}`));
+  await keepFilms(films.filter((one) => one.id !== film.id));
+}
+
+async function again(film) {
+  await keepFilms(films.map((one) => (one.id === film.id ? { ...one, state: "waiting" } : one)));
+  await sendFilms();
+}
+
+let sendingFilms = false;
+async function sendFilms() {
+  if (sendingFilms) return;
+  sendingFilms = true;
+  try {
+    let film = null;
+    while ((film = films.find((one) => one.state === "waiting"))) {
+      const file = await kept(`film:${film.id}`);
+      const answer = file ? await upload(film, file) : { status: 400, detail: "the phone no longer has it" };
+      if (answer.status === 0 || answer.status >= 500) break;
+      const now = answer.status < 300 ? { state: "sent" } : { state: "refused", why: answer.detail || "It could not be taken." };
+      if (now.state === "sent") await shelf("readwrite", (store) => store.delete(`${LINK}:film:${film.id}`));
+      await keepFilms(films.map((one) => (one.id === film.id ? { ...one, ...now, share: null } : one)));
+    }
+  } finally {
+    sendingFilms = false;
+    films.forEach((one) => { one.share = null; });
+    repaintFilms();
+  }
+}
+
+function upload(film, file) {
+  const told = new URLSearchParams({ name: film.name, filmed: film.filmed, exercise: film.exercise, may: film.may, added_kg: film.added_kg });
+  return new Promise((resolve) => {
+    const request = new XMLHttpRequest();
+    request.open("POST", `${LINK}/film?${told}`);
+    request.setRequestHeader("Accept", "application/json");
+    request.upload.onprogress = (event) => { if (event.lengthComputable) { film.share = Math.floor((event.loaded / event.total) * 100); repaintFilms(); } };
+    request.onload = () => {
+      let detail = "";
+      try { detail = JSON.parse(request.responseText).detail; } catch { /* no reason was given */ }
+      resolve({ status: request.status, detail });
+    };
+    request.onerror = () => resolve({ status: 0 });
+    request.onabort = request.onerror;
+    request.send(file);
+  });
 }
 
 // --- the rest, which runs on while the phone is locked -------------------------------------------
@@ -364,12 +487,14 @@ async function send() {
 
 async function sayState() {
   const waiting = ((await kept("out")) || []).length;
+  const toSend = films.filter((one) => one.state === "waiting").length;
   const where = navigator.onLine ? "" : "no network; everything is kept on this phone";
-  $("#state").textContent = [data ? today() : "", waiting ? `waiting to send: ${waiting}` : "", where].filter(Boolean).join(" · ");
+  $("#state").textContent = [data ? today() : "", waiting ? `waiting to send: ${waiting}` : "", toSend ? `films waiting: ${toSend}` : "", where].filter(Boolean).join(" · ");
 }
 
-window.addEventListener("online", send);
-document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });
+const sendAll = async () => { await send(); await sendFilms(); };
+window.addEventListener("online", sendAll);
+document.addEventListener("visibilitychange", () => { if (!document.hidden) sendAll(); });
 $("#stop").addEventListener("click", () => $("#rules").showModal());
 $("#finish").addEventListener("click", finishDialog);
 open();

@@ -1,5 +1,5 @@
 // Keeps the sheet on the phone: everything it needs is there when the gym has no network.
-const SHELF = "overbar-sheet-1";
+const SHELF = "overbar-sheet-2";
 
 self.addEventListener("install", (event) => {
   event.waitUntil(
