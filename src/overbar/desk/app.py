@@ -229,7 +229,7 @@ def _say_unreadable(request: Request, error: Exception) -> Response:
 def _message(request: Request, status: int, what: str, do: str = "") -> Response:
     said = request.headers.get("content-type", "") + request.headers.get("accept", "")
     if "application/json" in said:
-        return JSONResponse({"detail": f"{what} {do}".strip()}, status)
+        return JSONResponse({"detail": f"{what.rstrip('.')}. {do}".strip()}, status)
     what = what[:1].upper() + what[1:]
     if asked_by_htmx(request):
         return HTMLResponse(fragment("spoken.html", what=what, do=do), status)
