@@ -10,6 +10,7 @@ from tests.records.test_films import FILMED, film
 
 import overbar.demo
 from overbar.errors import BadInput
+from overbar.film import rejudge
 from overbar.film.calibration import calibrate
 from overbar.film.reading import KnownLength, Measured, Reading, read_reading
 from overbar.records import Records
@@ -21,7 +22,7 @@ STORED = Path(overbar.demo.__file__).parent / "films" / "good_side_gym.reading.j
 
 @pytest.fixture(scope="module")
 def measured() -> Reading:
-    return read_reading(STORED)
+    return rejudge(read_reading(STORED))
 
 
 @pytest.fixture

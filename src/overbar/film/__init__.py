@@ -18,14 +18,14 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from overbar.film.overlay import write_overlay
-    from overbar.film.read import read_film, recalibrate, reread, rescale
+    from overbar.film.read import read_film, recalibrate, rejudge, reread, rescale
 
-__all__ = ["read_film", "recalibrate", "reread", "rescale", "write_overlay"]
+__all__ = ["read_film", "recalibrate", "rejudge", "reread", "rescale", "write_overlay"]
 
 
 def __getattr__(name: str) -> Any:
     """Import the heavy parts only when they are asked for: planning needs the values alone."""
-    if name in ("read_film", "recalibrate", "reread", "rescale"):
+    if name in ("read_film", "recalibrate", "rejudge", "reread", "rescale"):
         from overbar.film import read
 
         return getattr(read, name)

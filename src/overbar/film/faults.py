@@ -5,6 +5,7 @@ Limits, cues and drills are the ladder's data; nothing here knows a threshold.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -81,6 +82,18 @@ def judged_by(ladder: Any) -> Iterator[None]:
 def fault_data() -> Any:
     """Return the ladder whose faults, cues and drills are used."""
     return _JUDGED_BY.get() or _shipped()
+
+
+def limits_mark() -> str:
+    """Return a mark of the limits faults are judged by; two ladders with the same fault entries share it."""
+    return mark_of(fault_data())
+
+
+def mark_of(ladder: Any) -> str:
+    """Return the mark of a ladder's limits; that of another skill judges as the pull at a bar does."""
+    judging = ladder if ladder.skill.id == SKILL else _shipped()
+    entries = sorted(fault.model_dump_json(exclude={"basis", "why"}) for fault in judging.faults.values())
+    return hashlib.sha256("\n".join(entries).encode()).hexdigest()[:16]
 
 
 @lru_cache(maxsize=1)

@@ -22,6 +22,7 @@ from overbar.film.faults import (
     fault_data,
     find_faults,
     holds_back,
+    limits_mark,
     main_fault,
     margins,
     subject_of_attempt,
@@ -208,6 +209,26 @@ def recalibrate(reading: Reading, calibration: Calibration | None) -> Reading:
     return replace(_again(replace(reading, calibration=calibration)), joints=reading.joints)
 
 
+def rejudge(reading: Reading) -> Reading:
+    """Return a reading whose faults are judged by the limits in force, without the film; the rest stays.
+
+    A reading that shows no bar has no faults to judge.
+    """
+    if not reading.usable or reading.bar is None:
+        return replace(reading, judged_by=limits_mark())
+    judged = _again(reading)
+    return replace(
+        reading,
+        faults=judged.faults,
+        main_fault=judged.main_fault,
+        cue=judged.cue,
+        drill=judged.drill,
+        next_week=judged.next_week,
+        limit=judged.limit,
+        judged_by=judged.judged_by,
+    )
+
+
 def _again(reading: Reading) -> Reading:
     """Reckon every number from a reading's joints, bar and what it was given."""
     if reading.bar is None:
@@ -310,6 +331,7 @@ def _reading(given: _Given, track: Track, looking: Looking, hang: Hang) -> Readi
         measures=whole.measures,
         known_length=given.known_length,
         calibration=given.calibration,
+        judged_by=limits_mark(),
     )
     return in_film_time(made, clock.slowed)
 

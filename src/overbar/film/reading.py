@@ -345,6 +345,8 @@ class Reading:
         What was taken from the heights for this athlete.
     measures : dict of str to Measured
         What the whole film shows beside its reps and attempts: grip, mount, support, evenness.
+    judged_by : str
+        Mark of the limits its faults were judged by, see :func:`overbar.film.faults.limits_mark`.
     """
 
     film: Film
@@ -371,6 +373,7 @@ class Reading:
     measures: dict[str, Measured] = field(default_factory=dict)
     known_length: KnownLength | None = None
     calibration: Calibration | None = None
+    judged_by: str = ""
 
     @property
     def counted(self) -> int:
@@ -421,6 +424,7 @@ class Reading:
                 measures=_named(data.get("measures", {})),
                 known_length=KnownLength(**data["known_length"]) if data.get("known_length") else None,
                 calibration=_calibration(data.get("calibration")),
+                judged_by=data.get("judged_by", ""),
             )
         except (KeyError, TypeError) as error:
             raise BadInput(f"reading is incomplete: {error}", do="Read the film again.") from error

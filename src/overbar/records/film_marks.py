@@ -54,15 +54,18 @@ def reckoned(
         A length marked in the picture.
     calibration : Calibration or None
         How far this athlete's heights read off.
+
+    Its faults are judged by the limits in force, also when nothing was added.
     """
-    from overbar.film import recalibrate, reread, rescale
+    from overbar.film import recalibrate, rejudge, reread, rescale
+    from overbar.film.faults import limits_mark
 
     reading = reread(original, points)
     if known_length != reading.known_length:
         reading = rescale(reading, known_length)
     if calibration != reading.calibration:
         reading = recalibrate(reading, calibration)
-    return reading
+    return reading if reading.judged_by == limits_mark() else rejudge(reading)
 
 
 def calibration_of(connection: Connection, athlete_id: str) -> KeptCalibration | None:

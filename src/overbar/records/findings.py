@@ -53,12 +53,13 @@ class FilmedSet:
 
 @dataclass(frozen=True)
 class Findings:
-    """Everything one film adds to the athlete's history."""
+    """Everything one film adds to the athlete's history, and the mark of the limits it was judged by."""
 
     film: FilmFinding
     measurements: tuple[Measurement, ...] = ()
     attempts: tuple[AttemptLog, ...] = ()
     filmed_set: FilmedSet | None = None
+    judged_by: str = ""
 
 
 def findings(reading: Reading, on: date, ref: str, exercise: str) -> Findings:
@@ -93,7 +94,7 @@ def findings(reading: Reading, on: date, ref: str, exercise: str) -> Findings:
         view=reading.view.kind,
     )
     if not reading.usable:
-        return Findings(film)
+        return Findings(film, judged_by=reading.judged_by)
     measured = [
         *_high_pulls(reading, exercise),
         *_counts(reading, exercise),
@@ -108,6 +109,7 @@ def findings(reading: Reading, on: date, ref: str, exercise: str) -> Findings:
         ),
         tuple(_try(one, n, on, ref, main) for n, one in enumerate(_tries(reading, exercise), 1)),
         _filmed_set(reading, exercise),
+        reading.judged_by,
     )
 
 

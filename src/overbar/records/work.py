@@ -23,6 +23,7 @@ from overbar.film.faults import judged_by
 from overbar.film.reading import Reading
 from overbar.progress import Progress
 from overbar.records.forget import erase_due
+from overbar.records.judging import judge_anew, ladders_changed
 from overbar.records.queue import LEASE, Task
 from overbar.records.solves import SolveTask
 from overbar.records.store import Records, open_records
@@ -48,7 +49,7 @@ def work(
     reader: Reader | None = None,
     solver: Solver | None = None,
 ) -> None:
-    """Read waiting films, solve for waiting bodies, and erase films whose time is over, until told to stop.
+    """Read waiting films, solve for waiting bodies, judge faults by moved limits, erase films in time.
 
     Parameters
     ----------
@@ -62,12 +63,17 @@ def work(
     stop = stop or threading.Event()
     records = open_records(settings)
     tidied: float | None = None
+    judged_for: object = None
     try:
         while not stop.is_set():
             try:
                 if tidied is None or time.monotonic() - tidied > TIDY_S:
                     erase_due(records)
-                    tidied = time.monotonic()
+                    tidied, judged_for = time.monotonic(), None
+                changed = ladders_changed(records)
+                if changed != judged_for:
+                    judge_anew(records, stop=stop)
+                    judged_for = changed
                 found = read_next(records, reader) or solve_next(records, solver)
             except OverbarError as error:
                 log.warning("%s", error.say())

@@ -189,7 +189,18 @@ def film_page(request: Request, sha: str, beside: str = "") -> Response:
         holds=_holds(desk, film),
         known_m=usable.known_length.length_m if usable.known_length else None,
         keep_until=day(film.keep_until) if film.keep_until else "",
+        first_said=_first_said(desk, usable),
     )
+
+
+def _first_said(desk: Desk, now: Reading) -> str:
+    """Say what the film's fault was when it was read, where the ladder's limits were moved since."""
+    first = desk.records.reading(now.film.sha256, original=True)
+    if first is None or first.judged_by == now.judged_by or first.main_fault == now.main_fault:
+        return ""
+    names = {fault.id: fault.name for fault in first.faults}
+    was = names.get(first.main_fault, first.main_fault) if first.main_fault else "none"
+    return f"Judged by the limits the ladder has now. When it was read, the one fault was: {was}."
 
 
 @router.get("/films/{sha}/state")
