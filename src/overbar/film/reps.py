@@ -8,6 +8,7 @@ from overbar.film.measures import ANGLE_SD_DEG, SPAN_SD_S, hip_travel, locked_at
 from overbar.film.motion import Motion, elbow_of_reach
 from overbar.film.phases import SUPPORT_ABOVE, Phases, Pull
 from overbar.film.reading import Measured, Rep
+from overbar.film.top import top_height
 from overbar.film.view import Looking
 
 FULL_HANG_DEG = 155.0
@@ -71,9 +72,8 @@ def _rep(motion: Motion, looking: Looking, pull: Pull, kind: str) -> Rep:
     end = pull.descent if kind == "muscle_up" and pull.descent is not None else pull.end
     path = slice(pull.start, end + 1)
     top = pull.start + int(motion.shoulder[path].argmax())
-    chin_top = pull.start + int(motion.chin[path].argmax())
     bottom = _bottom_elbow(motion, pull)
-    chin = Measured(float(motion.chin[chin_top]), float(motion.chin_sd[chin_top]))
+    chin = top_height(t, motion.chin, motion.chin_sd, pull.start, end)
     chin_over = chin.value > 0
     why = ""
     if bottom.value < FULL_HANG_DEG:
@@ -92,7 +92,7 @@ def _rep(motion: Motion, looking: Looking, pull: Pull, kind: str) -> Rep:
         counted=not why,
         why_not=why,
         chin_over_bar=chin_over,
-        peak_shoulder_L=Measured(float(motion.shoulder[top]), float(motion.shoulder_sd[top])),
+        peak_shoulder_L=top_height(t, motion.shoulder, motion.shoulder_sd, pull.start, end),
         peak_chin_L=chin,
         mean_speed_mps=mean,
         peak_speed_mps=peak,

@@ -11,6 +11,7 @@ from scipy.interpolate import CubicSpline
 from overbar.errors import UnusableFilm
 from overbar.film.joints import FINDER_JOINTS, LANDMARKS, LOWEST_SCORE, Sights
 from overbar.film.reading import Joints, Reading
+from overbar.film.shoulder import to_joint_centres
 from overbar.film.smoothing import Smoothed, smooth
 
 Array = NDArray[np.float64]
@@ -58,26 +59,6 @@ DISAGREEMENT = 0.15
 of a frame count half as sure."""
 JERK = 3e4
 """Spectral density of the jerk in trunk^2/s^5: about a 3.5 Hz low pass at 30 frames/s (own measurement)."""
-SHOULDERS_PER_TRUNK = 0.72
-"""Seen distance of the shoulder points in a square front view, trunk lengths (own measurement on truth
-films)."""
-ARM_LEVELS = (-0.75, 0.0, 0.85, 0.97)
-SHOULDER_LOW = {
-    "landmarks": {
-        "side": (-0.022, -0.040, -0.050, -0.034),
-        "front": (-0.030, -0.012, -0.012, 0.085),
-        "rear": (-0.065, -0.080, -0.080, 0.085),
-    },
-    "finder": {
-        "side": (-0.070, -0.042, -0.035, 0.034),
-        "front": (-0.078, -0.055, -0.020, 0.085),
-        "rear": (-0.125, -0.140, -0.080, 0.085),
-    },
-}
-"""How far each net sees the shoulder below its joint centre along the trunk, in trunk lengths, where the
-upper arm points this far up (1 overhead, -1 hanging down: the cosine from plumb). Medians over 60 films with
-known truth (spread between films 0.03; few films from front and rear): one net marks the top of the shoulder,
-the other the armpit's height while the arm is overhead."""
 LONGEST_GAP_S = 0.5
 """Finder looks further apart than this are not joined."""
 
@@ -176,13 +157,10 @@ def follow(sights: Sights) -> Track:
     UnusableFilm
         The athlete is out of sight in too much of the film.
     """
-    looks = np.stack([_landmark_looks(sights), _finder_looks(sights)])
-    for look in looks:
-        look[..., :2] -= sights.shift[:, None]
-        keep_sides(look)
+    looks = nets_looks(sights)
     place, certainty = looks[..., :2], looks[..., 2]
-    trunk = _trunk(place[0])
-    _to_joint_centres(place, trunk)
+    trunk = trunk_of(place[0])
+    to_joint_centres(place, NAMES.index, trunk)
     # Where the nets part about the trunk, the finder was right in nearly all films with known truth.
     firm = [
         NAMES.index(f"{side}_{part}") for side in ("left", "right") for part in ("shoulder", "hip", "knee")
@@ -198,13 +176,25 @@ def follow(sights: Sights) -> Track:
     return _smoothed(sights.t_s, place, sd, trunk, sights.shift)
 
 
+def nets_looks(sights: Sights) -> Array:
+    """Return the looks of the landmark net and the finder at every frame, shape (2, n, m, 3).
+
+    The camera's shift is taken out, and left and right stay what they are.
+    """
+    looks = np.stack([_landmark_looks(sights), _finder_looks(sights)])
+    for look in looks:
+        look[..., :2] -= sights.shift[:, None]
+        keep_sides(look)
+    return looks
+
+
 def track_of(reading: Reading) -> Track:
     """Rebuild the track from a reading's own joints, as corrected by hand, in the time of the film."""
     joints = reading.joints
     shift = np.array(joints.shift_px) if joints.shift_px else np.zeros((len(joints.t_s), 2))
     place = (np.stack([np.array(joints.x_px), np.array(joints.y_px)], 2) - shift[:, None])[None]
     sd = np.array(joints.sd_px)[None]
-    track = _smoothed(np.array(joints.t_s), place, np.where(sd > 0, sd, np.nan), _trunk(place[0]), shift)
+    track = _smoothed(np.array(joints.t_s), place, np.where(sd > 0, sd, np.nan), trunk_of(place[0]), shift)
     return plumb(track, reading.view.roll.value, middle_of(reading.film.width, reading.film.height))
 
 
@@ -240,40 +230,15 @@ def keep_sides(look: Array) -> None:
     width = np.mean(np.stack([look[:, left[k], 0] - look[:, right[k], 0] for k in trunk_parts]), axis=0)
     usual = np.nanmedian(width)
     swapped = np.nonzero((np.sign(width) != np.sign(usual)) & (np.abs(width) > 0.5 * np.abs(usual)))[0]
-    if np.abs(usual) < 0.15 * _trunk(look[..., :2]):
+    if np.abs(usual) < 0.15 * trunk_of(look[..., :2]):
         return
     for i in swapped:
         look[i, left + right] = look[i, right + left]
 
 
-def _to_joint_centres(place: Array, trunk: float) -> None:
-    """Move the shoulder points of both nets, in place, to where the joint centres are.
+def trunk_of(place: Array) -> float:
+    """Return the median length of the trunk in pixels from places of shape (n, m, 2)."""
 
-    Parameters
-    ----------
-    place : ndarray, shape (2, n, m, 2)
-        Places by the landmark net and by the finder, in pixels.
-    trunk : float
-        Trunk length in pixels.
-    """
-    left, right = (place[:, :, NAMES.index(f"{side}_shoulder")] for side in ("left", "right"))
-    width = float(np.nanmedian((left - right)[..., 0])) / trunk / SHOULDERS_PER_TRUNK
-    hips = [place[:, :, NAMES.index(f"{side}_hip")] for side in ("left", "right")]
-    # The offset lies along the trunk, which leans back in a pull.
-    down: Array = np.asarray(np.nanmean((hips[0] + hips[1] - left - right) / 2, axis=0), np.float64)
-    down /= np.maximum(np.hypot(down[:, 0], down[:, 1]), 1e-6)[:, None]
-    turned, facing = min(1.0, abs(width)), "front" if width > 0 else "rear"
-    for shoulder, side in ((left, "left"), (right, "right")):
-        arm = place[:, :, NAMES.index(f"{side}_elbow")] - shoulder
-        # The finder looks at few frames and the landmarks lose an arm at times: both together tell.
-        upward = -arm[..., 1] / np.maximum(np.hypot(arm[..., 0], arm[..., 1]), 1e-6)
-        overhead = np.asarray(np.nanmean(upward, axis=0))
-        for net, low in enumerate(SHOULDER_LOW.values()):
-            table = (1.0 - turned) * np.array(low["side"]) + turned * np.array(low[facing])
-            shoulder[net] -= trunk * np.interp(overhead, ARM_LEVELS, table)[:, None] * down
-
-
-def _trunk(place: Array) -> float:
     def middle(part: str) -> Array:
         return (place[:, NAMES.index(f"left_{part}")] + place[:, NAMES.index(f"right_{part}")]) / 2
 

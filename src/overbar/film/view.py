@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overbar.film.reading import Measured, View
-from overbar.film.track import SHOULDERS_PER_TRUNK, Track
+from overbar.film.shoulder import SHOULDERS_PER_TRUNK, forward_of
+from overbar.film.track import NAMES, Track
 
 Array = NDArray[np.float64]
 
@@ -75,10 +76,7 @@ def look_from(track: Track) -> Looking:
     width = _width(track)
     share = min(1.0, abs(width) / SHOULDERS_PER_TRUNK)
     off_side = math.degrees(math.asin(share))
-    forward_px = np.median((track.at("nose") - track.middle("ear"))[:, 0]) + 0.5 * np.median(
-        (track.middle("toe") - track.middle("heel"))[:, 0]
-    )
-    forward = 1 if forward_px >= 0 else -1
+    forward = forward_of(np.stack([track.x, track.y], -1), NAMES.index)
     if off_side >= FRONT_FROM_DEG:
         kind = "front" if width > 0 else "rear"
     else:
