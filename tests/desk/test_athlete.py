@@ -10,6 +10,7 @@ from overbar.desk import athlete as one
 from overbar.ladder import Ladder
 from overbar.planning.history import History, Measurement, PainReport
 from overbar.planning.verdict import Week
+from overbar.strength.prior import prior_for
 from overbar.strength.sets import LoggedSet, StrengthPoint
 
 TODAY = date(2026, 3, 27)
@@ -26,11 +27,12 @@ def test_the_weakest_hard_item_leads_with_its_shortfall(week: Week) -> None:
 
 def test_strength_is_told_with_its_interval_and_in_the_athletes_unit() -> None:
     point = StrengthPoint(date(2026, 3, 25), 1.353, 1.31, 1.40, 103.2, 76.3)
-    line = one.strength_line(point, "kg", TODAY)
+    line = one.strength_line(point, prior_for("m"), "kg", TODAY)
     assert line is not None
     assert line.ratio == "1.35 (1.31 to 1.40)"
     assert "26.9 kg" in line.meaning
-    pounds = one.strength_line(point, "lb", TODAY)
+    assert line.begun.startswith("from the published norm: R 1.17 ± 0.15")
+    pounds = one.strength_line(point, prior_for("m"), "lb", TODAY)
     assert pounds is not None
     assert "lb" in pounds.one_rm
     assert "kg" not in pounds.one_rm

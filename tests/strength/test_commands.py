@@ -89,3 +89,27 @@ def test_what_cannot_be_done_is_said_in_a_sentence(table, tmp_path):
     only_dips.write_text(HEAD + "\n2026-01-05,dip,78,0,5,,,log\n")
     with pytest.raises(BadInput, match="no row"):
         run(strength, only_dips)
+
+
+def test_strength_says_what_it_began_from_and_counts_the_athletes_of_given_records(table, tmp_path):
+    from overbar.athlete.person import Athlete
+    from overbar.records import open_records
+    from overbar.settings import Settings
+    from overbar.simulation.coverage import FOREIGN, logged_life
+
+    alone = run(strength, table, "--sex", "m", "--json", tmp_path / "alone.json")
+    assert "Begun from the published norm: R 1.17" in alone.stdout
+    kept = open_records(Settings(records=tmp_path / "records", cache=tmp_path / "cache"))
+    for k in range(3):
+        life = logged_life(7300 + k, 12, "m", people=FOREIGN)
+        kept.save_athlete(Athlete(f"a{k}", f"A{k}", "m", None, 1.8, 80.0, life.sets[0].on))
+        kept.add_sets(f"a{k}", life.sets, "test")
+    kept.close()
+    held = ("--records", tmp_path / "records")
+    result = run(strength, table, "--sex", "m", "--json", tmp_path / "with.json", *held)
+    assert "Begun from 3 of your athletes and the published norm" in result.stdout
+    before, after = (json.loads((tmp_path / name).read_text()) for name in ("alone.json", "with.json"))
+    assert after["parameters"]["prior"]["own_athletes"] == 3
+    assert after["parameters"]["prior"]["R"][0] > before["parameters"]["prior"]["R"][0]
+    assert after["strength"][0]["R"] != before["strength"][0]["R"]
+    assert run(forecast, "--sets", table, "--sex", "m", *held).exit_code == 0

@@ -22,7 +22,9 @@ def forecast(
     on: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Day to forecast from.")] = None,
     sex: Annotated[str, typer.Option(help="With --sets: f or m; chooses the published norms.")] = "",
     days: Annotated[int, typer.Option(min=0, max=5, help="Training days a week; 0 is as so far.")] = 0,
-    records: Annotated[str, typer.Option(help="Folder of the records.")] = "",
+    records: Annotated[
+        str, typer.Option(help="Folder of the records; with --sets its athletes count beside the norms.")
+    ] = "",
     database: Annotated[str, typer.Option(help="Database address instead of the file in the folder.")] = "",
 ) -> None:
     """Say when each gate item is likely to be reached, as a range; the latest one decides."""
@@ -36,7 +38,7 @@ def forecast(
         raise BadInput("one athlete or one --sets file is needed", do="For example: overbar forecast ines")
     day = on.date() if on else None
     if sets is not None:
-        title, ahead = sets.name, _from_sets(sets, day, sex)
+        title, ahead = sets.name, _from_sets(sets, day, sex, records)
     else:
         title, ahead = _from_records(athlete, day, records, database)
     lived = replace(ahead.usual, days_a_week=days) if days else ahead.usual
@@ -61,9 +63,9 @@ def forecast(
     _show(title, ahead.on, gates, changed, lived)
 
 
-def _from_sets(path: Path, on: date | None, sex: str) -> Ahead:
+def _from_sets(path: Path, on: date | None, sex: str, records: str) -> Ahead:
     """Look ahead to the strength items of the whole ladder."""
-    from overbar.cli.strength import check_sex, read_pulls, say_wrong
+    from overbar.cli.strength import check_sex, prior_of, read_pulls, say_wrong
     from overbar.errors import BadInput
     from overbar.ladder import load_ladder
     from overbar.planning.outlook import look_ahead_on_sets
@@ -72,22 +74,26 @@ def _from_sets(path: Path, on: date | None, sex: str) -> Ahead:
     say_wrong(path, read, left_out)
     if on is not None and all(done.on > on for done in kept):
         raise BadInput(f"nothing was logged up to {on}", str(path), "Choose a later day.")
-    return look_ahead_on_sets(kept, check_sex(sex), load_ladder(), on)
+    sex = check_sex(sex)
+    prior = prior_of(records, sex) if records else None
+    return look_ahead_on_sets(kept, sex, load_ladder(), on, prior)
 
 
 def _from_records(athlete: str, on: date | None, records: str, database: str) -> tuple[str, Ahead]:
     """Look ahead to every gate from where the athlete stands to the first tries."""
     from overbar.planning.outlook import look_ahead
     from overbar.records import open_records
+    from overbar.records.kept_strength import strength_on
     from overbar.settings import read_settings
 
     kept = open_records(read_settings(records or None, database or None), make=False)
     try:
         day = on or kept.today(athlete)
         history, ladder = kept.history(athlete, day), kept.ladder_for(athlete)
+        strength = strength_on(kept, history, ladder, day)
     finally:
         kept.close()
-    return history.athlete.name, look_ahead(history, ladder, day)
+    return history.athlete.name, look_ahead(history, ladder, day, strength.points, strength.newest)
 
 
 def _plain(when: When | None) -> dict[str, Any]:

@@ -9,6 +9,7 @@ import typer
 
 if TYPE_CHECKING:
     from overbar.strength.csv_sets import SetsRead
+    from overbar.strength.prior import Prior
     from overbar.strength.sets import LoggedSet, StrengthPoint
 
 
@@ -20,10 +21,15 @@ def strength(
     look_back: Annotated[
         bool, typer.Option("--look-back", help="Judge each date with all later sets too (for curves).")
     ] = False,
+    records: Annotated[
+        str, typer.Option(help="Folder of records whose athletes count beside the published norms.")
+    ] = "",
 ) -> None:
     """Strength per date with its 90 % interval, as known on that date, and whether the rise is real.
 
-    A wrong row is named by its row and column; the good rows are used.
+    The estimate begins from the published norm; with --records, from what the first weeks of
+    the athletes there say as well, once they are three. A wrong row is named by its row and
+    column; the good rows are used.
     """
     import json
 
@@ -37,7 +43,7 @@ def strength(
     if training not in {key for _, key in PRIORS}:
         raise BadInput(f"training {training!r}", do="Give ordinary or trained.")
     read, kept, left_out = read_pulls(sets)
-    prior = prior_for(sex, training)
+    prior = prior_of(records, sex, training) if records else prior_for(sex, training)
     points = (estimate_smoothed if look_back else estimate)(kept, sex, prior=prior)
     rise = rise_between(kept, points[0].on, None, sex, prior) if len(points) > 1 else None
     if json_out:
@@ -68,6 +74,7 @@ def strength(
         }
         write_whole(json_out, json.dumps(plain, indent=1, ensure_ascii=False, allow_nan=False) + "\n")
     say_wrong(sets, read, left_out)
+    typer.echo(f"Begun {prior.says()}.")
     typer.echo("date        R (90 % interval)      single, system mass")
     for point in points:
         typer.echo(
@@ -75,6 +82,22 @@ def strength(
         )
     if rise is not None:
         typer.echo(f"Change: {rise.say()}")
+
+
+def prior_of(records: str, sex: str, training: str = "ordinary") -> Prior:
+    """Return the prior of somebody new beside the athletes of some records, asked when a week has passed."""
+    from overbar.cli.progress_bar import shown_progress
+    from overbar.records import open_records
+    from overbar.records.own_athletes import learn_when_due, prior_for_new
+    from overbar.settings import read_settings
+
+    kept = open_records(read_settings(records), make=False)
+    try:
+        with shown_progress() as tell:
+            learn_when_due(kept, tell)
+        return prior_for_new(kept, sex, training)
+    finally:
+        kept.close()
 
 
 def by_equation(sets: list[LoggedSet], sex: str) -> dict[str, Any] | None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from overbar.athlete.person import Athlete
     from overbar.planning.verdict import Week
 
 
@@ -21,19 +22,20 @@ def week(
     """Decide an athlete's next week: verdict, every rule with its evidence, sessions in their plates."""
     from overbar.planning import decide, json_of
     from overbar.records import open_records
+    from overbar.records.kept_strength import strength_on
     from overbar.settings import read_settings
 
     kept = open_records(read_settings(records or None, database or None), make=False)
     try:
         day = on.date() if on else kept.today(athlete)
         history, ladder = kept.history(athlete, day), kept.ladder_for(athlete)
+        decided = decide(history, ladder, day, strength_on(kept, history, ladder, day).points)
     finally:
         kept.close()
-    decided = decide(history, ladder, day)
     if json_out:
         _write(json_of(decided), json_out)
     if json_out != "-":
-        _show(decided, history.athlete.name, history.athlete.mass_unit)
+        _show(decided, history.athlete)
 
 
 def _write(plain: object, out: str) -> None:
@@ -49,17 +51,20 @@ def _write(plain: object, out: str) -> None:
     part.replace(out)
 
 
-def _show(decided: Week, name: str, unit: str) -> None:
+def _show(decided: Week, athlete: Athlete) -> None:
     """Print the week for a coach at a terminal."""
     from rich.console import Console
     from rich.padding import Padding
     from rich.table import Table
 
     from overbar.report.sessions_calendar import dose
+    from overbar.strength.prior import prior_for
 
     console = Console(highlight=False)
-    verdict = decided.verdict
-    console.print(f"[bold]{name}[/bold]: {verdict.rung_name}, week of {verdict.week_starts:%A %d %B %Y}")
+    verdict, unit = decided.verdict, athlete.mass_unit
+    console.print(
+        f"[bold]{athlete.name}[/bold]: {verdict.rung_name}, week of {verdict.week_starts:%A %d %B %Y}"
+    )
     console.print(f"[bold]{verdict.headline}[/bold]")
     if verdict.referral:
         console.print(f"[bold]See:[/bold] {verdict.referral}")
@@ -72,6 +77,8 @@ def _show(decided: Week, name: str, unit: str) -> None:
             f"Strength R {strength.R:.2f} ({low:.2f} to {high:.2f}, {strength.interval:.0%} interval), "
             f"seen {strength.on:%d %b}"
         )
+        begun = verdict.strength_from or prior_for(athlete.sex)
+        console.print(f"  begun {begun.says()}", markup=False)
     if verdict.gate is not None:
         console.print(f"\n[bold]{verdict.gate.name}[/bold]: {'open' if verdict.gate.open else 'closed'}")
         for item in verdict.gate.items:

@@ -14,6 +14,7 @@ from overbar.desk.gauge import Gauge, gauge_of_item, gauge_of_margin
 from overbar.ladder import Ladder
 from overbar.planning.history import History
 from overbar.planning.verdict import Evidence, GateItem, GateState, Verdict, Week
+from overbar.strength.prior import Prior
 from overbar.strength.sets import StrengthPoint
 from overbar.units import KG_PER_LB, M_PER_INCH
 
@@ -98,12 +99,14 @@ class Cue:
 
 @dataclass(frozen=True)
 class StrengthLine:
-    """Strength in one line: ratio, one-rep maximum, day, each with its interval."""
+    """Strength in one line: ratio, one-rep maximum, day, each with its interval, and what it began from."""
 
     ratio: str
     one_rm: str
     meaning: str
     when: str
+    begun: str
+    basis: str
 
 
 @dataclass(frozen=True)
@@ -212,7 +215,7 @@ def evidence_lines(evidence: tuple[Evidence, ...], on: date) -> tuple[EvidenceLi
     )
 
 
-def strength_line(point: StrengthPoint | None, unit: str, on: date) -> StrengthLine | None:
+def strength_line(point: StrengthPoint | None, prior: Prior, unit: str, on: date) -> StrengthLine | None:
     """Return the newest strength in words, or None when nothing was logged."""
     if point is None:
         return None
@@ -227,6 +230,8 @@ def strength_line(point: StrengthPoint | None, unit: str, on: date) -> StrengthL
         one_rm=one_rm,
         meaning=f"one strict pull-up with about {extra} hung on, at {mass(kilograms, unit)} body mass",
         when=ago(point.on, on),
+        begun=prior.says(),
+        basis=prior.basis,
     )
 
 

@@ -1,4 +1,4 @@
-"""The day's lines, and what everybody's tries say of the body model, kept ready for a thousand athletes."""
+"""The day's lines, and what everybody's tries and first logs say of others, kept ready for a thousand."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ import time
 from pathlib import Path
 
 from overbar.desk.pictures import throw_out
-from overbar.desk.proposal import line_of, propose, strength_points
+from overbar.desk.proposal import line_of, propose
 from overbar.desk.today import DayLine, broken_line
 from overbar.errors import OverbarError
 from overbar.mechanics.margins import LoggedAttempt
 from overbar.planning.body_tries import body_tries
 from overbar.records import Records
 from overbar.records.films import FilmRow
+from overbar.records.own_athletes import learn_when_due
 from overbar.records.tries import keep_learnt
 
 FIRST_LOOK_S = 1.5
@@ -24,7 +25,14 @@ AGAIN_S = 2.0
 REST = 4.0
 """It rests this many times as long as a round took: never more than a fifth of a core."""
 
+ASK_S = 3600.0
+"""How often the board looks whether a week has passed since the first logs were asked."""
+
 log = logging.getLogger(__name__)
+
+
+class _Stopped(Exception):
+    """The desk ends."""
 
 
 class Board:
@@ -51,6 +59,7 @@ class Board:
         self._filled = threading.Event()
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
+        self._asking: threading.Thread | None = None
 
     @property
     def whole(self) -> bool:
@@ -61,12 +70,15 @@ class Board:
         """Begin to keep the lines."""
         self._thread = threading.Thread(target=self._keep, name="board", daemon=True)
         self._thread.start()
+        self._asking = threading.Thread(target=self._ask, name="own athletes", daemon=True)
+        self._asking.start()
 
     def stop(self) -> None:
         """Stop keeping them."""
         self._stop.set()
-        if self._thread is not None:
-            self._thread.join(timeout=10)
+        for thread in (self._thread, self._asking):
+            if thread is not None:
+                thread.join(timeout=10)
 
     def lines(self) -> tuple[tuple[DayLine, ...], bool]:
         """Return the lines there are, and whether that is everybody."""
@@ -109,13 +121,29 @@ class Board:
             keep_learnt(self.records, (one for tries in told.values() for one in tries))
             self._learnt = told
 
+    def _ask(self) -> None:
+        """Once a week ask everybody's first logs what is believed of others beforehand."""
+
+        def go_on(share: float, doing: str) -> None:
+            if self._stop.is_set():
+                raise _Stopped
+
+        while not self._stop.is_set():
+            if self._filled.is_set():
+                try:
+                    learn_when_due(self.records, go_on)
+                except _Stopped:
+                    return
+                except Exception:
+                    log.exception("the first logs could not be asked")
+            self._stop.wait(ASK_S if self._filled.is_set() else AGAIN_S)
+
     def _line(self, athlete_id: str, films: list[FilmRow]) -> DayLine:
         """Return an athlete's line; one that cannot be reckoned says so instead of vanishing."""
         try:
             proposal = propose(self.records, athlete_id)
             if proposal.history.attempts:
-                points = strength_points(proposal.history, proposal.ladder, proposal.on)
-                self._tries[athlete_id] = body_tries(proposal.history, points)
+                self._tries[athlete_id] = body_tries(proposal.history, proposal.points)
             return line_of(proposal, films)
         except OverbarError as error:
             return broken_line(self.records.athlete(athlete_id), error.say(), self.records.today())

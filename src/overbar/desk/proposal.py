@@ -13,18 +13,20 @@ from overbar.athlete.person import Athlete
 from overbar.desk.figures import monday
 from overbar.desk.today import DayLine, day_line
 from overbar.ladder import Ladder
-from overbar.planning import decide, strength_of
+from overbar.planning import decide
 from overbar.planning.history import History
 from overbar.planning.outlook import Ahead, look_ahead
 from overbar.planning.verdict import Week
 from overbar.records import Records
 from overbar.records.decisions import StoredWeek
 from overbar.records.films import FilmRow
+from overbar.records.kept_strength import strength_on
+from overbar.strength.posterior import Belief
 from overbar.strength.sets import StrengthPoint
 
 SETTLED = ("accepted", "changed", "refused")
 KEPT_ATHLETES = 4096
-"""So many athletes' strength is kept in memory, some 50 kB each after two years."""
+"""So many athletes' strength is kept in memory, some 70 kB each after two years."""
 KEPT_OUTLOOKS = 256
 """So many athletes' outlooks are kept, for the what-ifs that follow the first look."""
 T = TypeVar("T")
@@ -52,7 +54,7 @@ class Kept(Generic[T]):
         return value
 
 
-_STRENGTH: Kept[tuple[StrengthPoint, ...]] = Kept(KEPT_ATHLETES)
+_STRENGTH: Kept[tuple[tuple[StrengthPoint, ...], Belief | None]] = Kept(KEPT_ATHLETES)
 _AHEAD: Kept[Ahead] = Kept(KEPT_OUTLOOKS)
 
 
@@ -73,6 +75,10 @@ class Proposal:
     running : StoredWeek or None
         The week the coach settled on that runs today.
     on : datetime.date
+    points : tuple of StrengthPoint
+        Strength over time up to ``on``.
+    belief : Belief or None
+        The newest one behind them.
     """
 
     athlete: Athlete
@@ -82,6 +88,8 @@ class Proposal:
     settled: StoredWeek | None
     running: StoredWeek | None
     on: date
+    points: tuple[StrengthPoint, ...] = ()
+    belief: Belief | None = None
 
     @property
     def standing(self) -> str:
@@ -98,23 +106,12 @@ class Proposal:
         return self.week
 
 
-def strength_points(history: History, ladder: Ladder, on: date) -> tuple[StrengthPoint, ...]:
-    """Return strength over time, reckoned once for the same sets.
-
-    Two years of logs take a tenth of a second or two, and the list of the day, the
-    athlete's page and its curves all ask for it.
-    """
-    key = (history.athlete.sex, ladder.version, on, len(history.sets), hash(history.sets))
-    return _STRENGTH.of(key, lambda: strength_of(history, ladder, on))
-
-
 def ahead_of(proposal: Proposal) -> Ahead:
     """Return what lies ahead of an athlete, reckoned once for the same history."""
     history, ladder, on = proposal.history, proposal.ladder, proposal.on
-    points = strength_points(history, ladder, on)
     return _AHEAD.of(
         (proposal.athlete.id, ladder.version, on, hash(history)),
-        lambda: look_ahead(history, ladder, on, points),
+        lambda: look_ahead(history, ladder, on, proposal.points, proposal.belief),
     )
 
 
@@ -123,12 +120,32 @@ def propose(records: Records, athlete_id: str) -> Proposal:
     on = records.today(athlete_id)
     history = records.history(athlete_id, on)
     ladder = records.ladder_for(athlete_id)
-    week = decide(history, ladder, on, strength_points(history, ladder, on))
+    points, belief = _strength(records, history, ladder, on)
+    week = decide(history, ladder, on, points)
     stored = records.weeks(athlete_id)
     settled = _newest(stored, week.verdict.week_starts)
     running = _newest(stored, monday(on))
     held = running is not None and running.holds is not None
-    return Proposal(history.athlete, history, ladder, week, settled, running if held else None, on)
+    return Proposal(
+        history.athlete, history, ladder, week, settled, running if held else None, on, points, belief
+    )
+
+
+def _strength(
+    records: Records, history: History, ladder: Ladder, on: date
+) -> tuple[tuple[StrengthPoint, ...], Belief | None]:
+    """Return strength over time and the newest belief, reckoned once for the same sets.
+
+    The list of the day, the athlete's page and its curves all ask for it.
+    """
+
+    def reckon() -> tuple[tuple[StrengthPoint, ...], Belief | None]:
+        found = strength_on(records, history, ladder, on)
+        return found.points, found.newest
+
+    who, sets = history.athlete, history.sets
+    key = (who.id, who.sex, history.prior, ladder.version, on, len(sets), hash(sets))
+    return _STRENGTH.of(key, reckon)
 
 
 def _newest(stored: list[StoredWeek], starts: date) -> StoredWeek | None:

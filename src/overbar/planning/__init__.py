@@ -10,7 +10,7 @@ are data of the ladder).
 
 from overbar.planning.gates import Placement, place
 from overbar.planning.replay import Decided, Replayed, replay, replay_decided
-from overbar.planning.week import decide, past_week, strength_of
+from overbar.planning.week import decide, past_week, pulls_of, strength_of
 from overbar.planning.week_json import json_of
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "json_of",
     "past_week",
     "place",
+    "pulls_of",
     "replay",
     "replay_decided",
     "strength_of",

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from typing import Literal
 
 from overbar.athlete.person import Athlete
+from overbar.strength.prior import Prior
 from overbar.strength.sets import LoggedSet
 
 Source = Literal["log", "film", "coach"]
@@ -251,7 +252,11 @@ class CoachWord:
 
 @dataclass(frozen=True)
 class History:
-    """All of it, oldest first; the order of rows of one day never matters."""
+    """All of it, oldest first; the order of rows of one day never matters.
+
+    ``prior`` is what was believed of the athlete's strength before the first set; None is the
+    published norm.
+    """
 
     athlete: Athlete
     sets: tuple[LoggedSet, ...] = ()
@@ -263,3 +268,4 @@ class History:
     films: tuple[FilmFinding, ...] = ()
     weeks: tuple[PastWeek, ...] = ()
     coach: tuple[CoachWord, ...] = ()
+    prior: Prior | None = None

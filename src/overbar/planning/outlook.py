@@ -13,7 +13,7 @@ from overbar.planning.facts import Facts
 from overbar.planning.gates import judge, placement
 from overbar.planning.history import History
 from overbar.planning.shown import best_by_day, in_unit
-from overbar.planning.week import strength_of
+from overbar.planning.week import pulls_of
 from overbar.strength.forecast import (
     Habits,
     When,
@@ -24,6 +24,7 @@ from overbar.strength.forecast import (
     what_ifs,
 )
 from overbar.strength.posterior import Belief, beliefs
+from overbar.strength.prior import Prior
 from overbar.strength.sets import LoggedSet, StrengthPoint
 
 CAVEAT = (
@@ -126,7 +127,11 @@ class Ahead:
 
 
 def look_ahead(
-    history: History, ladder: Ladder, on: date, strength: Sequence[StrengthPoint] | None = None
+    history: History,
+    ladder: Ladder,
+    on: date,
+    strength: Sequence[StrengthPoint] | None = None,
+    belief: Belief | None = None,
 ) -> Ahead:
     """Look ahead from a day to the gates between an athlete and the first tries.
 
@@ -138,20 +143,23 @@ def look_ahead(
     on : datetime.date
     strength : sequence of StrengthPoint, optional
         Estimates made elsewhere; otherwise they are made from ``history.sets``.
+    belief : Belief, optional
+        The newest one behind those estimates, when it is at hand.
 
     Returns
     -------
     Ahead
         Empty of gates where the skill is tried already.
     """
-    points = strength_of(history, ladder, on) if strength is None else tuple(strength)
+    newest = belief
+    if newest is None:
+        believed = beliefs(pulls_of(history, ladder, on), history.athlete.sex, prior=history.prior)
+        newest = believed[-1] if believed else None
+        strength = tuple(one.point() for one in believed) if strength is None else strength
+    points = tuple(strength or ())
     case = make_case(history, ladder, on, points)
     facts = Facts(case, next(iter(ladder.rungs.values())))
     rung = placement(case, facts).rung
-    tests = {key for key, exercise in ladder.exercises.items() if exercise.strength_test}
-    pulls = [done for done in case.history.sets if done.exercise in tests]
-    believed = beliefs(pulls, history.athlete.sex, through=on)
-    newest = believed[-1] if believed else None
     return Ahead(
         on,
         usual_habits(history, on),
@@ -159,7 +167,13 @@ def look_ahead(
     )
 
 
-def look_ahead_on_sets(sets: Sequence[LoggedSet], sex: str, ladder: Ladder, on: date | None = None) -> Ahead:
+def look_ahead_on_sets(
+    sets: Sequence[LoggedSet],
+    sex: str,
+    ladder: Ladder,
+    on: date | None = None,
+    prior: Prior | None = None,
+) -> Ahead:
     """Look ahead to the strength items of a whole ladder, from sets alone.
 
     Parameters
@@ -170,8 +184,10 @@ def look_ahead_on_sets(sets: Sequence[LoggedSet], sex: str, ladder: Ladder, on: 
     ladder : Ladder
     on : datetime.date, optional
         The day of the newest set when not given.
+    prior : Prior, optional
+        In place of the published norm.
     """
-    believed = beliefs(sets, sex, through=on)
+    believed = beliefs(sets, sex, through=on, prior=prior)
     belief, day = believed[-1], on or believed[-1].on
     used_to = _days_a_week(sorted({done.on for done in sets if done.on <= day}))
     gates = []

@@ -190,7 +190,7 @@ def _strength(
     last = decided[-1]
     if _up_to(last.history.sets, on) == _up_to(known.sets, on):
         tests = frozenset(key for key, one in ladder.exercises.items() if one.strength_test)
-        key = (tests, tuple(ladder.spoken.items()), known.athlete.sex)
+        key = (tests, tuple(ladder.spoken.items()), known.athlete.sex, known.prior)
         if key not in estimates:
             whole = replace(known, sets=last.history.sets)
             estimates[key] = strength_of(whole, ladder, last.on)

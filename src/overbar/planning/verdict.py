@@ -7,6 +7,7 @@ from datetime import date
 from typing import Literal
 
 from overbar.athlete.kit import Load
+from overbar.strength.prior import Prior
 from overbar.strength.sets import StrengthPoint
 
 Decision = Literal[
@@ -237,6 +238,8 @@ class Verdict:
     gate : GateState or None
         The gate out of the rung.
     strength : StrengthPoint or None
+    strength_from : Prior or None
+        What was believed of strength before the first set; None is the published norm.
     strength_or_technique : str
         "strength", "speed", "technique", "strength over the bar", "both just short", "unknown", or "".
     margins : tuple of Margin
@@ -270,6 +273,7 @@ class Verdict:
     questions: tuple[str, ...] = ()
     referral: str = ""
     ladder_version: str = ""
+    strength_from: Prior | None = None
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ from overbar.planning.verdict import (
 )
 from overbar.planning.volume import newest_strength
 from overbar.strength import estimate
-from overbar.strength.sets import StrengthPoint
+from overbar.strength.sets import LoggedSet, StrengthPoint
 
 RANK: tuple[Decision, ...] = (
     "stop_and_refer",
@@ -49,11 +49,15 @@ BAND_FAR_KG = 8.0
 
 def strength_of(history: History, ladder: Ladder, on: date) -> tuple[StrengthPoint, ...]:
     """Estimate strength from the sets the ladder says show it, up to a day."""
+    return estimate(pulls_of(history, ladder, on), history.athlete.sex, prior=history.prior)
+
+
+def pulls_of(history: History, ladder: Ladder, on: date) -> list[LoggedSet]:
+    """Return the sets that show pulling strength, as the ladder says, up to a day."""
     tests = {key for key, exercise in ladder.exercises.items() if exercise.strength_test}
     spoken = {one.exercise for one in history.sets}
     shows = {text for text in spoken if (found := ladder.exercise_named(text)) and found.id in tests}
-    sets = [one for one in history.sets if one.exercise in shows and one.on <= on]
-    return estimate(sets, history.athlete.sex) if sets else ()
+    return [one for one in history.sets if one.exercise in shows and one.on <= on]
 
 
 def decide(
@@ -140,7 +144,7 @@ def _change_rung(facts: Facts, fired: Sequence[Fired]) -> None:
         for one in each.wanted:
             if one.action.act == "climb" and facts.rung.gate:
                 facts.on_rung(ladder.rungs[ladder.gates[facts.rung.gate].to_rung])
-            elif one.action.act == "step_down":
+            elif one.action.act == "step_down" and (one.action.to is None or one.amount):
                 below = [g.from_rung for g in ladder.gates.values() if g.to_rung == facts.rung.id]
                 if below:
                     facts.on_rung(ladder.rungs[below[0]])
@@ -315,6 +319,7 @@ def _verdict(
             dict.fromkeys(one.say for each in active for one in each.wanted if one.action.act == "refer")
         ),
         ladder_version=case.ladder.version,
+        strength_from=case.history.prior,
     )
 
 

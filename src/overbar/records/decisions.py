@@ -13,6 +13,7 @@ from overbar.planning.history import CoachWord, PastWeek
 from overbar.planning.verdict import Week
 from overbar.records import schema
 from overbar.records.written import from_plain, to_plain
+from overbar.strength.prior import Prior
 
 Standing = Literal["proposed", "accepted", "changed", "refused"]
 STANDINGS: tuple[Standing, ...] = ("proposed", "accepted", "changed", "refused")
@@ -142,6 +143,12 @@ def as_they_stood(stored: list[StoredWeek], at: datetime) -> list[StoredWeek]:
         for one in stored
         if one.decided_at < at
     ]
+
+
+def prior_at(stored: list[StoredWeek], at: datetime) -> Prior | None:
+    """Return what was believed of strength beforehand in the newest decision up to a moment."""
+    made = [one for one in stored if one.decided_at <= at]
+    return made[-1].week.verdict.strength_from if made else None
 
 
 def _columns(week: Week) -> dict[str, Any]:

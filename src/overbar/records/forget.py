@@ -16,7 +16,7 @@ from overbar.errors import OverbarError
 from overbar.records import films, schema
 from overbar.records.database import reading, writing
 from overbar.records.films import FilmRow
-from overbar.records.store import BODY_OFFSET, FINDINGS, Records
+from overbar.records.store import BODY_OFFSET, FINDINGS, OWN_ATHLETES, Records
 
 
 @dataclass(frozen=True)
@@ -58,8 +58,10 @@ def forget(records: Records, athlete_id: str) -> Proof:
     with writing(records.engine) as connection:
         rows, digest = _erased(connection, athlete_id)
         connection.execute(delete(schema.athletes).where(schema.athletes.c.id == athlete_id))
-        # What the athlete's tries taught goes too; the desk learns it anew from those who stay.
-        connection.execute(delete(schema.house).where(schema.house.c.name == BODY_OFFSET))
+        # What the athlete's tries and first log taught goes too; it is learnt anew from those who stay.
+        learnt = schema.house.c.name.in_((BODY_OFFSET, OWN_ATHLETES))
+        connection.execute(delete(schema.house).where(learnt))
+        connection.execute(update(schema.own_athletes).values(prior=null(), prior_at=None))
         what = f"one athlete: {sum(rows.values())} rows, {len(kept)} films"
         values = {"at": records.now(), "what": what, "proof": digest}
         connection.execute(insert(schema.deletions).values(values))

@@ -385,6 +385,29 @@ height_calibrations = Table(
 )
 """How far the film room reads an athlete's heights off, told by foot-assisted holds; the newest only."""
 
+kept_strength = Table(
+    "kept_strength",
+    metadata,
+    _athlete(primary=True),
+    Column("log_keys", JSON, nullable=False),
+    Column("beliefs", LargeBinary, nullable=False),
+    Column("points", LargeBinary, nullable=False),
+)
+"""Strength as far as an athlete's log was read, to go on from; the log gives it again at any time."""
+
+own_athletes = Table(
+    "own_athletes",
+    metadata,
+    _athlete(primary=True),
+    Column("log_key", String(64), nullable=False),
+    Column("said_at", Moment, nullable=False),
+    Column("says", JSON),
+    Column("prior", JSON),
+    Column("prior_at", Moment),
+)
+"""What an athlete's first log says for others (``says``), and what others say for the athlete (``prior``;
+null with ``prior_at`` set is the published norm)."""
+
 deletions = Table(
     "deletions",
     metadata,

@@ -45,12 +45,13 @@ from overbar.records.journal import Entry, Known
 from overbar.records.ladders import LadderDraft, LadderMove, LadderVersion
 from overbar.records.written import from_plain, to_plain
 from overbar.settings import Settings
+from overbar.strength.prior import Prior
 from overbar.strength.sets import LoggedSet
 
 Clock = Callable[[], datetime]
 ATHLETE, FINDINGS = "athlete", "findings"
 """Kinds of the journal's entries beside the logs' tables."""
-BODY_OFFSET = "body_offset"
+BODY_OFFSET, OWN_ATHLETES = "body_offset", "own_athletes"
 """How the ``house`` table names what everybody's tries taught the body model."""
 
 
@@ -775,6 +776,7 @@ class Records:
             tries = tuple(one for _, found in filmed for one in found.attempts)
             seen = tuple(one for _, found in filmed for one in found.measurements)
             weeks = decisions.weeks_of(c, athlete_id) if stored is None else stored
+            prior = _prior(c, athlete_id) if known_at is None else decisions.prior_at(weeks, known_at)
             if known_at is not None:
                 weeks = decisions.as_they_stood(weeks, known_at)
             return History(
@@ -788,6 +790,7 @@ class Records:
                 films=tuple(found.film for _, found in filmed),
                 weeks=decisions.past_weeks(weeks, _monday_after(until)),
                 coach=decisions.words_of(c, athlete_id, end),
+                prior=prior,
             )
 
 
@@ -801,6 +804,13 @@ def _athlete(c: Connection, athlete_id: str) -> Athlete:
             do=f"There are: {there}." if there else "There is no athlete at all yet.",
         )
     return from_plain(Athlete, form, f"athlete {athlete_id}")
+
+
+def _prior(c: Connection, athlete_id: str) -> Prior | None:
+    """What others say of the athlete's strength beforehand; None is the published norm."""
+    table = schema.own_athletes
+    form = c.execute(select(table.c.prior).where(table.c.athlete_id == athlete_id)).scalar()
+    return None if form is None else from_plain(Prior, form, f"athlete {athlete_id}")
 
 
 def _film_findings(

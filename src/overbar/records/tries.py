@@ -7,9 +7,9 @@ from dataclasses import asdict
 
 from overbar.mechanics.margins import LoggedAttempt, Offset, learn
 from overbar.mechanics.surrogate import read_table
-from overbar.planning import strength_of
 from overbar.planning.body_tries import body_tries
 from overbar.progress import Progress, silent
+from overbar.records.kept_strength import strength_on
 from overbar.records.store import Records
 
 
@@ -25,7 +25,8 @@ def learn_from_tries(records: Records, progress: Progress = silent) -> Offset:
         on = records.today(athlete.id)
         history = records.history(athlete.id, on)
         if history.attempts:
-            tries += body_tries(history, strength_of(history, records.ladder_for(athlete.id), on))
+            points = strength_on(records, history, records.ladder_for(athlete.id), on).points
+            tries += body_tries(history, points)
     progress(1.0, "done")
     return keep_learnt(records, tries)
 

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from overbar.planning import decide
 from overbar.planning.verdict import Week
 from overbar.records import Records
+from overbar.records.kept_strength import strength_on
 
 
 @dataclass(frozen=True)
@@ -36,5 +37,6 @@ def current_week(records: Records, athlete_id: str, on: date) -> CurrentWeek:
     ]
     if agreed and (week := agreed[-1].holds) is not None:
         return CurrentWeek(week, agreed=True)
-    history = records.history(athlete_id, on)
-    return CurrentWeek(decide(history, records.ladder_for(athlete_id), on), agreed=False)
+    history, ladder = records.history(athlete_id, on), records.ladder_for(athlete_id)
+    points = strength_on(records, history, ladder, on).points
+    return CurrentWeek(decide(history, ladder, on, points), agreed=False)

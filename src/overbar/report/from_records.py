@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from overbar.planning.outlook import look_ahead
 from overbar.records import Records
+from overbar.records.kept_strength import strength_on
 from overbar.report.block import USUAL_WEEKS, BlockReport, block_report
 from overbar.report.current import current_week
 from overbar.report.frames import best_frames
@@ -30,7 +31,8 @@ def report_from_records(
     ladder = records.ladder_for(athlete_id)
     first = on - timedelta(days=on.weekday(), weeks=weeks)
     current = current_week(records, athlete_id, on)
-    ahead = look_ahead(history, ladder, on)
+    strength = strength_on(records, history, ladder, on)
+    ahead = look_ahead(history, ladder, on, strength.points, strength.newest)
     block = block_report(
         history=history,
         current=current.week,

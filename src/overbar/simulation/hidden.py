@@ -8,13 +8,14 @@ off at zero, and the athlete's noise is his or her own.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
 
 from overbar.strength.posterior import usual_gain
-from overbar.strength.prior import PRIORS
+from overbar.strength.prior import PRIORS, Prior
 from overbar.strength.rep_max import EQUATIONS
 from overbar.strength.sets import LoggedSet
 from overbar.strength.velocity import BECKHAM_INTERCEPT, BECKHAM_SLOPE
@@ -25,6 +26,8 @@ FADES_DAYS = 1.5
 """Fatigue of the last days fades to 37 % in this time (own judgement)."""
 GAIN = (1.1, 0.5)
 """Gain a trained week as a multiple of the usual one, mean and spread over athletes (own judgement)."""
+FIVE_PULL_UPS = (1.18, 0.07)
+"""Strength of those who can do about five strict pull-ups, whom the ladder is for (own judgement)."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +77,12 @@ class Hidden:
         return float(np.interp(log_ratio, self.log_ratio, np.arange(len(self.log_ratio)) / 10))
 
 
-def draw(rng: np.random.Generator, sex: str | None = None, R: tuple[float, float] | None = None) -> Hidden:
+def draw(
+    rng: np.random.Generator,
+    sex: str | None = None,
+    R: tuple[float, float] | None = None,
+    people: Mapping[str, Prior] | None = None,
+) -> Hidden:
     """Draw one athlete.
 
     Parameters
@@ -85,18 +93,21 @@ def draw(rng: np.random.Generator, sex: str | None = None, R: tuple[float, float
     R : (float, float) or None
         Mean and SD of strength on the first day; by default that of someone who can
         do about five strict pull-ups.
+    people : mapping of sex to Prior, or None
+        The population: strength on the first day, repetitions at 80 %, habit of reporting
+        and gain (a trained week). By default the published ones, with strength as above.
     """
     sex = sex or ("m", "f")[int(rng.integers(2))]
-    prior = PRIORS[sex, "ordinary"]
+    prior = people[sex] if people else PRIORS[sex, "ordinary"]
     reps_at_80 = float(np.clip(rng.normal(*prior.reps_at_80), 4.5, 16))
-    mean, sd = R or (1.18, 0.07)
+    mean, sd = R or (prior.R if people else FIVE_PULL_UPS)
     return Hidden(
         sex=sex,
         body_mass_kg=float(rng.normal(80, 9) if sex == "m" else rng.normal(63, 7)),
         stature_m=float(rng.normal(1.78, 0.065) if sex == "m" else rng.normal(1.66, 0.06)),
         R=float(max(rng.normal(mean, sd), 0.7)),
         log_ratio=_curve(rng, reps_at_80),
-        gain=float(max(rng.normal(*GAIN), 0.0)),
+        gain=float(max(rng.normal(*(prior.gain if people else GAIN)), 0.0)),
         drift_sd=0.006,
         reserve_bias=float(rng.normal(*prior.reserve_bias)),
         day_sd=float(rng.uniform(0.0105, 0.021)),

@@ -7,7 +7,7 @@ hidden truth is used only to say how early or late a gate opened.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
@@ -31,8 +31,9 @@ from overbar.planning.history import (
 from overbar.planning.verdict import PlannedSession, PlannedSlot, Week
 from overbar.simulation.ability import Abilities, leaves
 from overbar.simulation.hidden import Training, draw
+from overbar.simulation.standstill import Stalls, judge
 from overbar.strength.posterior import Belief, advance, begin, by_day, observe
-from overbar.strength.prior import prior_for
+from overbar.strength.prior import Prior, prior_for
 from overbar.strength.sets import LoggedSet, StrengthPoint
 from overbar.units import kg_from_lb
 
@@ -60,7 +61,6 @@ HARD_LEFT = 4
 USED_TO_WEEKS = 6
 STALL, HEIGHT_STALLS = "STALL", {"STALL-4"}
 """Rules whose id starts so say that strength stands still; one of them speaks of height."""
-REAL_RISE = 0.01
 OLDEST_DAYS = 200
 """The plan does not look further back, so older rows are let go."""
 
@@ -107,9 +107,8 @@ class LifeReport:
         How many weeks each rule fired in.
     weeks_sore : int
         Weeks with a hidden sore place.
-    stall_weeks, stall_wrong : int
-        Weeks in which a rule of stalled strength fired, and those of them in which true strength
-        had risen by 1 % or more in eight weeks.
+    stalls : Stalls
+        Weeks in which a rule of stalled strength fired, judged by the truth.
     tries : int
     R_first, R_last : float
         Hidden strength.
@@ -123,8 +122,7 @@ class LifeReport:
     largest_rise: float
     rules: dict[str, int]
     weeks_sore: int
-    stall_weeks: int
-    stall_wrong: int
+    stalls: Stalls
     tries: int
     R_first: float
     R_last: float
@@ -173,10 +171,13 @@ def live(ladder: Ladder, seed: int, weeks: int = 60, method: str = "") -> LifeRe
 
 
 def pulls_and_truth(
-    ladder: Ladder, seed: int, weeks: int, method: str = ""
+    ladder: Ladder, seed: int, weeks: int, method: str = "", people: Mapping[str, Prior] | None = None
 ) -> tuple[str, tuple[LoggedSet, ...], tuple[tuple[date, float], ...]]:
-    """Return sex, logged pulling sets and true strength on their days of one life under a ladder."""
-    life = _Life(ladder, np.random.default_rng(seed), method)
+    """Return sex, logged pulling sets and true strength on their days of one life under a ladder.
+
+    ``people`` is the population the athlete is drawn from; None is those the ladder is for.
+    """
+    life = _Life(ladder, np.random.default_rng(seed), method, people)
     life.through(weeks)
     return life.athlete.sex, tuple(life.pulls), tuple(life.truth)
 
@@ -184,9 +185,15 @@ def pulls_and_truth(
 class _Life:
     """One simulated athlete's weeks."""
 
-    def __init__(self, ladder: Ladder, rng: np.random.Generator, method: str) -> None:
+    def __init__(
+        self,
+        ladder: Ladder,
+        rng: np.random.Generator,
+        method: str,
+        people: Mapping[str, Prior] | None = None,
+    ) -> None:
         self.ladder, self.rng = ladder, rng
-        self.body = Training(draw(rng), rng)
+        self.body = Training(draw(rng, people=people), rng)
         self.able = Abilities.draw(ladder, self.body.hidden, rng)
         self.athlete = _athlete(self.body, rng, method or ladder.skill.default_method, ladder.skill.id)
         self.reports_left = float(rng.uniform(0.4, 1.0))
@@ -206,8 +213,9 @@ class _Life:
         self.largest_step = 0.0
         self.done_reps: list[int] = []
         self.planned_reps: list[int] = []
-        self.weeks_sore = self.stall_weeks = self.stall_wrong = 0
+        self.weeks_sore = 0
         self.one_rm: list[float] = []
+        self.called_stall: list[bool] = []
         self.first_success: int | None = None
         self.days_done: Counter[str] = Counter()
         self.heights = [t for t in self.able.asked if ladder.tests[t].unit == "L"]
@@ -232,8 +240,7 @@ class _Life:
             largest_rise=self._largest_rise(),
             rules=dict(self.rules),
             weeks_sore=self.weeks_sore,
-            stall_weeks=self.stall_weeks,
-            stall_wrong=self.stall_wrong,
+            stalls=judge(self.one_rm, self.called_stall),
             tries=len(self.log.attempts),
             R_first=R_first,
             R_last=self.body.R,
@@ -245,9 +252,7 @@ class _Life:
         fired = {rule.id for rule in week.verdict.rules}
         self.rules.update(fired)
         self.one_rm.append(self.body.log_one_rm)
-        if any(rule.startswith(STALL) for rule in fired) and not fired & HEIGHT_STALLS:
-            self.stall_weeks += 1
-            self.stall_wrong += self.one_rm[-1] - self.one_rm[max(0, number - 8)] >= REAL_RISE
+        self.called_stall.append(any(rule.startswith(STALL) for rule in fired - HEIGHT_STALLS))
         for gate in self.ladder.gates.values():
             if gate.id not in self.met_since and self._truly_met(gate):
                 self.met_since[gate.id] = number

@@ -11,6 +11,7 @@ SPEED     repetitions by which the athlete stands off the published speed line
 TIRED     what a hard set takes off the sets after it, log
 STEEP     how far the athlete's curve lies off this curve of the grid, share of steepness
 DAY       how far this day is above or below the athlete's level
+BAND      how far the help of the band in use is off what was measured, share of it
 ========= ==========================================================================
 
 A set says that the repetitions to failure lay in a window. On a given curve that is a
@@ -43,8 +44,8 @@ from overbar.strength.velocity import (
     reps_from_speed,
 )
 
-STRENGTH, GAIN, RESERVE, SPEED, TIRED, STEEP, DAY = range(7)
-STATES = 7
+STRENGTH, GAIN, RESERVE, SPEED, TIRED, STEEP, DAY, BAND = range(8)
+STATES = 8
 
 DAY_SD = 0.015
 """Day-to-day spread of performance, log (published: SEM 1.05-2.1 % of the pull-up 1RM, Coyne et al. 2015)."""
@@ -70,9 +71,9 @@ MOST_SURE_DONE = 3
 MOST_LEFT = 6
 """A report of more repetitions left than this says only that there were at least so many (published:
 errors grow to more than two repetitions with 7-10 left, Hackett et al. 2017)."""
-STEEP_SD = 0.06
-"""How far the athlete's curve may lie off the nearest of the grid: half of the grid's step (own
-judgement)."""
+STEEP_SD = 0.07
+"""How far the athlete's curve may lie off the nearest of the grid: half of the grid's step, 14 % of the
+steepness in men (own judgement)."""
 CURVE_FORGETS = 0.15
 """Share of what was learnt of the curve that is let go in a week: curves change with training, and none
 of the grid is quite the athlete's (own judgement)."""
@@ -80,7 +81,10 @@ TIRED_PER_RECENT_SET = 0.0015
 """What each set of the last days still takes off, log, before it fades (own judgement)."""
 RECENT_FADES_DAYS = 1.5
 BAND_SD_SHARE = 0.10
-"""A band's help is known to a tenth over the pull (own judgement; labels were off in 5 of 8 bands tested)."""
+"""A band's help is known to a tenth over the pull (own judgement; labels were off in 5 of 8 bands tested).
+What it is off by lasts: it does not average out over the sets done with that band."""
+SAME_BAND_KG = 0.5
+"""Help that differs by more is another band (own judgement)."""
 STILL_GAINING_DAYS = 10
 """A gap longer than this adds no further gain (own judgement)."""
 KEEPS_DAYS = 21
@@ -91,8 +95,8 @@ SLIP = 0.01
 """Chance that a row says nothing at all (a slip of the pen; own judgement)."""
 SLIP_SPREAD = (1 / 30, 1 / 2)
 """Chance that such a slip names just this count of repetitions, or just this side of a bound."""
-SINGLE_WINDOW = 0.25
-"""A single that ended in failure measures the 1RM to a quarter of a repetition (own judgement)."""
+SAME_MASS_KG = 2.0
+"""Masses this close are taken for the same one tried again (own judgement: the smallest plates)."""
 SINGLE_TOLD = (0.75, 0.8)
 """A single with none left, as told: at most this much of a repetition more would have gone, and the blur
 of that, repetitions (own judgement)."""
@@ -121,6 +125,8 @@ class Belief:
         Hard sets of the last days, fading.
     trained_on : datetime.date or None
         Last day with sets.
+    band_kg : float
+        Measured help of the band last used; 0 before any.
     """
 
     on: date
@@ -132,6 +138,7 @@ class Belief:
     cov: Array
     recent: float = 0.0
     trained_on: date | None = None
+    band_kg: float = 0.0
 
     @property
     def weight(self) -> Array:
@@ -172,9 +179,19 @@ def begin(on: date, body_mass_kg: float, prior: Prior) -> Belief:
         TIRED_PER_SET[0],
         0.0,
         0.0,
+        0.0,
     ]
     sd = np.array(
-        [log_sd, prior.gain[1], prior.reserve_bias[1], SPEED_OFFSET_SD, TIRED_PER_SET[1], STEEP_SD, 0.0]
+        [
+            log_sd,
+            prior.gain[1],
+            prior.reserve_bias[1],
+            SPEED_OFFSET_SD,
+            TIRED_PER_SET[1],
+            STEEP_SD,
+            0.0,
+            BAND_SD_SHARE,
+        ]
     )
     return Belief(
         on,
@@ -243,12 +260,18 @@ def observe(belief: Belief, sets: Sequence[LoggedSet]) -> Belief:
     mean[:, DAY] = -tired
     cov[:, DAY, :] = cov[:, :, DAY] = 0.0
     cov[:, DAY, DAY] = DAY_SD**2 + (tired / 2) ** 2
-    step = _Step(belief.steepness, mean, cov, belief.log_weight.copy())
+    step = _Step(belief.steepness, mean, cov, belief.log_weight.copy(), belief.band_kg)
     bounds: list[tuple[LoggedSet, Array]] = []
     earlier = np.zeros(CURVES)
+    too_heavy = np.inf  # once it did not move that day, trying it again says nothing new
     for done in in_order(sets):
+        step.take_band(-done.added_kg)
         step.learn_speed(done, earlier)
-        if done.failed or done.reps == 0:
+        if done.reps == 0:
+            if done.system_mass_kg < too_heavy - SAME_MASS_KG:
+                step.learn_maximum(done, earlier)
+                too_heavy = done.system_mass_kg
+        elif done.failed:
             step.learn_maximum(done, earlier)
         elif done.reps == 1 and done.reps_left == 0:
             step.learn_single(done, earlier)
@@ -275,6 +298,7 @@ def observe(belief: Belief, sets: Sequence[LoggedSet]) -> Belief:
         step.cov,
         belief.recent + len(sets),
         belief.on,
+        step.band_kg,
     )
 
 
@@ -284,21 +308,32 @@ FRESH = np.zeros(CURVES)
 class _Step:
     """The belief within one day, moved set by set."""
 
-    def __init__(self, steepness: Array, mean: Array, cov: Array, log_weight: Array) -> None:
+    def __init__(
+        self, steepness: Array, mean: Array, cov: Array, log_weight: Array, band_kg: float = 0.0
+    ) -> None:
         self.steepness, self.mean, self.cov, self.log_weight = steepness, mean, cov, log_weight
+        self.band_kg = band_kg
+
+    def take_band(self, help_kg: float) -> None:
+        """Take a band; nothing is known yet of what another one is off by."""
+        if help_kg > 0 and abs(help_kg - self.band_kg) > SAME_BAND_KG:
+            self.band_kg = help_kg
+            self.mean[:, BAND] = 0.0
+            self.cov[:, BAND, :] = self.cov[:, :, BAND] = 0.0
+            self.cov[:, BAND, BAND] = BAND_SD_SHARE**2
 
     def learn_maximum(self, done: LoggedSet, earlier: Array) -> None:
         """Not one more repetition would have gone."""
         if done.reps == 0:
             self._window(done, 1.0, -np.inf, 0.0, earlier, 0.0, None)
         elif done.reps == 1:
-            self._window(done, 1.0, -SINGLE_WINDOW, SINGLE_WINDOW, earlier, 0.0, None)
+            self._window(done, 1.0, 0.0, 0.5, earlier, 0.0, None)
         else:
             self._window(done, float(done.reps), -0.5, 0.5, earlier, 0.0, None)
 
     def learn_single(self, done: LoggedSet, earlier: Array) -> None:
         """A single with none left is taken for a measurement, less sharply than one before a failed rep."""
-        self._window(done, 1.0, -SINGLE_WINDOW, SINGLE_TOLD[0], earlier, SINGLE_TOLD[1], None)
+        self._window(done, 1.0, 0.0, SINGLE_TOLD[0], earlier, SINGLE_TOLD[1], None)
 
     def learn_near_maximum(self, done: LoggedSet, earlier: Array) -> None:
         """The set ended short of its fellows: few repetitions can have been left."""
@@ -306,7 +341,7 @@ class _Step:
 
     def learn_at_least(self, done: LoggedSet) -> None:
         """These repetitions went; how many more would have is not known."""
-        low = -SINGLE_WINDOW if done.reps == 1 else -0.5
+        low = 0.0 if done.reps == 1 else -0.5
         self._window(done, float(done.reps), low, np.inf, FRESH, 0.0, None)
 
     def learn_reserve(self, done: LoggedSet, earlier: Array) -> None:
@@ -345,7 +380,9 @@ class _Step:
     def _ratio(self, done: LoggedSet, earlier: Array) -> Array:
         """Log of what could be lifted once right now over the mass of this set."""
         now = self.mean[:, STRENGTH] + self.mean[:, DAY] - self.mean[:, TIRED] * earlier
-        return np.asarray(now - np.log(max(done.system_mass_kg, 1.0)))
+        return np.asarray(
+            now - np.log(max(done.system_mass_kg, 1.0)) + self.mean[:, BAND] * _help_share(done)
+        )
 
     def _window(
         self,
@@ -366,12 +403,12 @@ class _Step:
         """
         ratio = self._ratio(done, earlier)
         tired_sd = TIRED_SET_SD * np.abs(self.mean[:, TIRED] * earlier)
-        band_sd = BAND_SD_SHARE * max(-done.added_kg, 0.0) / max(done.system_mass_kg, 1.0)
-        own = np.asarray(SET_SD**2 + tired_sd**2 + band_sd**2)
+        own = np.asarray(SET_SD**2 + tired_sd**2)
         look = np.zeros((CURVES, STATES))
         look[:, STRENGTH] = look[:, DAY] = 1.0
         look[:, TIRED] = -earlier
         look[:, STEEP] = -ratio
+        look[:, BAND] = _help_share(done)
         count = np.broadcast_to(np.asarray(reps, float), (CURVES,))
         if offset is None:
             from_ratio, to_ratio = self._edge(count, low), self._edge(count, high)
@@ -402,6 +439,11 @@ class _Step:
     def _reach(self, look: Array) -> Array:
         """Covariance of the whole state with what is looked at, shape (CURVES, STATES)."""
         return np.asarray((self.cov @ look[:, :, None])[:, :, 0])
+
+
+def _help_share(done: LoggedSet) -> float:
+    """Band help as a share of what is left to lift: what more help takes off its logarithm."""
+    return max(-done.added_kg, 0.0) / max(done.system_mass_kg, 1.0)
 
 
 def _moved(
@@ -579,7 +621,8 @@ def _smoothed(steps: Sequence[tuple[Belief, Belief, Array]], k: int, later: Beli
     """One step back of the Rauch-Tung-Striebel smoother, on each curve; also its gain."""
     belief, (_, ahead, move) = steps[k][0], steps[k + 1]
     reach = belief.cov @ move.transpose(0, 2, 1)
-    # The day state is zero before its sets are read, so its row is left out of the inverse.
+    # The day state is zero before its sets are read, and another band may be taken then: their rows are
+    # left out of the inverse.
     known = [STRENGTH, GAIN, RESERVE, SPEED, TIRED, STEEP]
     gain = np.zeros_like(reach)
     inner = ahead.cov[:, known][:, :, known]
@@ -600,6 +643,7 @@ def parameters_used(sex: str = "unstated", prior: Prior | None = None) -> dict[s
             "gain_multiple": list(used.gain),
             "basis": used.basis,
             "why": used.why,
+            "own_athletes": used.athletes,
         },
         "day_sd": DAY_SD,
         "set_sd": SET_SD,

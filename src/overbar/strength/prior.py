@@ -23,6 +23,8 @@ class Prior:
         trained week, one session in ten missed).
     basis, why : str
         Where it comes from.
+    athletes : int
+        How many of the coach's own athletes it rests on beside the published norm.
     """
 
     R: tuple[float, float]
@@ -31,6 +33,21 @@ class Prior:
     gain: tuple[float, float] = (0.9, 0.45)
     basis: str = ""
     why: str = ""
+    athletes: int = 0
+
+    def says(self) -> str:
+        """Return in words where it comes from.
+
+        Examples
+        --------
+        >>> prior_for("f").says()
+        'from the published norm: R 1.02 ± 0.20, 10.5 ± 2.2 reps at 80 %'
+        """
+        (R, R_sd), (reps, reps_sd) = self.R, self.reps_at_80
+        whom = f"{self.athletes} of your athletes and " if self.athletes else ""
+        return (
+            f"from {whom}the published norm: R {R:.2f} ± {R_sd:.2f}, {reps:.1f} ± {reps_sd:.1f} reps at 80 %"
+        )
 
 
 RESERVE = "reserve bias 0.95, 95 % CI 0.17-1.73: Halperin et al. 2022, Sports Med 52:377-390"

@@ -18,7 +18,7 @@ from overbar.desk.intake_form import choices, shown_values
 from overbar.desk.overrule import KINDS, in_force, until
 from overbar.desk.overrule import choices as choices_to_overrule
 from overbar.desk.pages.films import film_line
-from overbar.desk.proposal import Proposal, propose, strength_points
+from overbar.desk.proposal import Proposal, propose
 from overbar.desk.today import DECISIONS, STANDINGS
 from overbar.desk.tries import light_week_in_words, tries_box
 from overbar.desk.week import changed_week, fingerprint, load_choices, session_lines, week_cards, what_changed
@@ -29,6 +29,7 @@ from overbar.planning.history import CoachWord
 from overbar.planning.light_week import LightWeek, next_light_week
 from overbar.planning.tries_left import TriesLeft, tries_left
 from overbar.records.decisions import StoredWeek
+from overbar.strength.prior import prior_for
 
 router = APIRouter()
 
@@ -103,7 +104,12 @@ def athlete_page(request: Request, athlete_id: str, live: bool = False) -> Respo
         margins=one.margin_rows(verdict),
         limit_word=verdict.strength_or_technique if verdict.strength_or_technique != "unknown" else "",
         rules=one.rule_rows(verdict, on),
-        strength=one.strength_line(verdict.strength, proposal.athlete.mass_unit, on),
+        strength=one.strength_line(
+            verdict.strength,
+            verdict.strength_from or prior_for(proposal.athlete.sex),
+            proposal.athlete.mass_unit,
+            on,
+        ),
         cue=one.last_cue(held, proposal.history, proposal.ladder, on),
         last_film=film_line(desk, read[-1], proposal.athlete) if read else None,
         pain_say=one.pain_in_words(proposal.history, on),
@@ -123,8 +129,7 @@ def curves(request: Request, athlete_id: str) -> Response:
     """Return what the curves draw."""
     proposal = propose(desk_of(request).records, athlete_id)
     athlete = proposal.athlete
-    points = strength_points(proposal.history, proposal.ladder, proposal.on)
-    return JSONResponse(one.curves(athlete, proposal.history, points, proposal.week.verdict.gate))
+    return JSONResponse(one.curves(athlete, proposal.history, proposal.points, proposal.week.verdict.gate))
 
 
 @router.get("/athletes/{athlete_id}/sessions.ics")
@@ -268,8 +273,8 @@ def _standing(desk: Desk, proposal: Proposal) -> dict[str, Any]:
 
 
 def _light_week(proposal: Proposal) -> LightWeek:
-    points = strength_points(proposal.history, proposal.ladder, proposal.on)
-    return next_light_week(proposal.history, proposal.ladder, proposal.on, proposal.week, points)
+    history, ladder, on = proposal.history, proposal.ladder, proposal.on
+    return next_light_week(history, ladder, on, proposal.week, proposal.points)
 
 
 def _tries_left(proposal: Proposal) -> TriesLeft | None:
