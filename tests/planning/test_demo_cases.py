@@ -17,6 +17,11 @@ from overbar.planning import decide, past_week
 
 LADDER = load_ladder()
 OTHERWISE = {
+    (
+        "Bram Oystergaard",
+        4,
+        "STALL-1",
+    ): "four weeks are too short; it was fatigue, as his week 10 shows",
     ("Ines Farrowgate", 8, "L-UP1"): "while pain is on its way back only one thing is stepped up a week",
     ("Ines Farrowgate", 9, "L-UP1"): "the same",
     ("Ines Farrowgate", 9, "DELOAD-NEXT"): "the eased weeks were no loading weeks",

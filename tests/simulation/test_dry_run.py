@@ -54,7 +54,8 @@ def test_the_report_says_what_was_asked(run):
     assert told["athletes"] == 6
     assert 0 <= run.never_stalled <= 1
     assert 0 <= run.stall_weeks <= WEEKS
-    assert run.stall_wrong is None or 0 <= run.stall_wrong <= 1
+    for share in (run.stall_wrong, run.stall_found, run.stall_false):
+        assert share is None or 0 <= share <= 1
     for gate in run.gates:
         assert 0 <= gate.opened <= 1
         assert (gate.early is None) or 0 <= gate.early <= 1

@@ -155,7 +155,15 @@ def _rows(found: Sequence[DryRun]) -> Iterator[tuple[str, list[str]]]:
             for run in found
         ],
     )
+    yield (
+        "standstills called in time, rising weeks called one",
+        [f"{_percent(run.stall_found)}, {_percent(run.stall_false)}" for run in found],
+    )
     yield "rise of true strength", [f"{run.gain:.1%}" for run in found]
+
+
+def _percent(share: float | None) -> str:
+    return "-" if share is None else f"{share:.0%}"
 
 
 def _gate_cell(gate: GateTimes) -> str:

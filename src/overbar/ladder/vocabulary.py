@@ -37,7 +37,7 @@ FACTS: dict[str, str] = {
     "R_high": "upper end of its 90 % interval",
     "R_age_days": "days since the sets it rests on",
     "strength_rise_4w_pct": "change of the estimate over four weeks, %",
-    "strength_rise_8w_pct": "change of the estimate over eight weeks, %",
+    "strength_rise_8w_pct": "rise of strength over eight weeks as seen from today, %",
     "strength_points_4w": "days with an estimate in four weeks",
     "top_drop_run": "strength days in a row, newest first, 5 % or more under the median of three weeks",
     "reps_left_28d": "mean reps left as said over four weeks of pulling sets; missing under six",
@@ -76,6 +76,8 @@ FACTS: dict[str, str] = {
     "red_flag_see": "whom to see for them",
     # volume
     "pull_reps_7d": "pulling reps of the last seven days",
+    "pull_reps_lately": "most pulling reps of the last three weeks: done, or planned for the days trained",
+    "pull_added_last_kg": "heaviest added load of the newest week in which anything was pulled, kg",
     "pull_reps_mean_3w": "mean weekly pulling reps, planned or done, of three usual weeks; else missing",
     # attempts
     "attempts_14d": "tries in 14 days",
@@ -130,9 +132,15 @@ QUESTIONS: dict[str, tuple[str, str]] = {
     "gate_is_open": ("gate", "1 when the gate is open on evidence young enough"),
     "gate_lacks": ("gate", "hard items of the gate that are not shown, in words"),
     "kit_at_most": ("", "heaviest added load the kit can make that is not above so many kg"),
+    "rise_at_most": (
+        "",
+        "(weeks, chance): with this chance strength rose by no more than so many % over so many weeks",
+    ),
     "kit_above": ("", "lightest added load the kit can make above so many kg; missing when there is none"),
 }
 """Questions a ladder may put, what the text in quotes names, and what they mean."""
+VALUES = {"rise_at_most": 2}
+"""How many values a question wants in its brackets, where it is not one."""
 
 _PLACE = re.compile(r"\{([^{}:]+)(?::([^{}]*))?\}")
 

@@ -71,7 +71,7 @@ def apply(facts: Facts, sessions: list[Session], wanted: Sequence[Wanted]) -> No
             _keep_left(facts, sessions, one, one.amount)
         elif act == "add":
             _add_care(facts, sessions, one, banned)
-        elif act == "note":
+        elif act == "note" and _on(one):
             _note(facts, sessions, one)
     for session in sessions:
         session.lines = [line for line in session.lines if line.sets > 0]
@@ -344,9 +344,11 @@ def cap(facts: Facts, sessions: Sequence[Session], wanted: Sequence[Wanted]) -> 
             _limit_reps(sessions, one.amount, one.rule)
         elif one.action.act == "limit_hard_sets":
             _limit_hard(facts, sessions, one.amount, one.rule)
-    cut = {line.form.name for line in pull_lines(sessions) if line.week_reps is None}
+    at_most: dict[str, int] = {}
     for line in pull_lines(sessions):
-        if line.form.name in cut:
+        at_most[line.form.name] = at_most.get(line.form.name, 0) + line.reps
+    for line in pull_lines(sessions):
+        if line.week_reps is not None and at_most[line.form.name] <= line.week_reps:
             line.week_reps = None
     for session in sessions:
         session.lines = [line for line in session.lines if line.sets > 0]
@@ -364,7 +366,6 @@ def _limit_reps(sessions: Sequence[Session], most: float, rule: str) -> None:
         while reps_planned(lines) > most and any(line.sets > 0 for line in group):
             longest = max(group, key=lambda line: line.sets)
             longest.sets -= 1
-            longest.week_reps = None
             _mark(longest, rule)
 
 
@@ -377,5 +378,4 @@ def _limit_hard(facts: Facts, sessions: Sequence[Session], most: float, rule: st
         first = max(line.form.gives_way for line in able)
         line = max((x for x in able if x.form.gives_way == first), key=lambda x: x.sets)
         line.sets -= 1
-        line.week_reps = None
         _mark(line, rule)

@@ -161,21 +161,41 @@ class Case:
         return tuple(trained and not deload and not less for trained, deload, less in weeks)
 
     @cached_property
+    def planned_reps(self) -> dict[date, int]:
+        """Pulling reps planned at most, by the Monday of their week."""
+        exercises = self.ladder.exercises
+        pulls = {key for key, exercise in exercises.items() if exercise.volume == "pull"}
+        out = {}
+        for week in self.history.weeks:
+            reps = dict.fromkeys(pulls, 0)
+            for _, exercise, sets, _, high, _ in week.slots:
+                if exercise in pulls:
+                    reps[exercise] += sets * high
+            stops = dict(week.stops)
+            out[week.starts] = sum(int(min(n, stops.get(exercise, n))) for exercise, n in reps.items())
+        return out
+
+    @cached_property
+    def used_to(self) -> tuple[float, ...]:
+        """Pulling reps week by week: done, or planned for the days that were trained where that is more."""
+        days = {week.starts: len({slot[0] for slot in week.slots}) for week in self.history.weeks}
+        out = []
+        for index, (done, trained) in enumerate(zip(self.pull_reps, self.days_trained, strict=True)):
+            monday = self._monday(index)
+            share = min(1.0, trained / max(1, days.get(monday, 1)))
+            out.append(max(float(done), share * self.planned_reps.get(monday, 0)))
+        return tuple(out)
+
+    @cached_property
     def accustomed(self) -> tuple[tuple[int, int], ...]:
         """Pulling reps (used to, done) of each week trained as usual, newest first.
 
         Where fewer reps were done than planned the plan counts: a cap on what was done would
         shrink the week of an athlete whose sets fall short, and shrink it again the week after.
         """
-        exercises = self.ladder.exercises
-        pulls = {key for key, exercise in exercises.items() if exercise.volume == "pull"}
-        planned = {
-            week.starts: sum(sets * high for _, exercise, sets, _, high, _ in week.slots if exercise in pulls)
-            for week in self.history.weeks
-        }
         weeks = enumerate(zip(self.usual, self.pull_reps, strict=True))
         return tuple(
-            (max(done, planned.get(self._monday(index), 0)), done)
+            (max(done, self.planned_reps.get(self._monday(index), 0)), done)
             for index, (usual, done) in weeks
             if usual and done > 0
         )

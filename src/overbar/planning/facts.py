@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import date, timedelta
 from functools import lru_cache
 
@@ -12,8 +12,10 @@ from overbar.ladder.form import Rung, Test
 from overbar.planning import attendance, pain, tries, volume
 from overbar.planning.case import Case
 from overbar.planning.found import MISSING, Found, number, yes
+from overbar.planning.rise import rise_over
 from overbar.planning.shown import Seen, best_by_day, seen
 from overbar.planning.verdict import Evidence, GateState
+from overbar.strength.retest import Rise
 
 HISTORY = {**attendance.FACTS, **pain.FACTS, **tries.FACTS, **volume.FACTS}
 """Facts computed from the history alone."""
@@ -47,9 +49,10 @@ class Facts:
         self.planned: dict[str, float] = {}
         self._found: dict[str, Found] = {}
         self._seen: dict[str, tuple[Seen, ...]] = {}
+        self._rises: dict[float, Rise | None] = {}
         self._amounts = {amount.name: amount.value for amount in case.method.amount}
         self._watches = {watch.name: watch for watch in case.method.watch}
-        self.questions = {
+        self.questions: dict[str, Callable[..., Value]] = {
             "weeks_running": self._weeks_running,
             "weeks_since": self._weeks_since,
             "fired": lambda rule: 1.0 if self.fired.get(str(rule)) else 0.0,
@@ -57,6 +60,7 @@ class Facts:
             "gate_lacks": self._gate_lacks,
             "kit_at_most": self._kit_at_most,
             "kit_above": self._kit_above,
+            "rise_at_most": self._rise_at_most,
         }
         self.before: dict[str, float] = dict(case.last_week.state) if case.last_week else {}
         self.remembered: dict[str, float] = {}
@@ -237,6 +241,18 @@ class Facts:
         opened = self._gate_is_open(gate)
         return Found(opened, tuple(e for item in self.gates[gate].items for e in item.evidence[:2]))
 
+    def rise(self, weeks: float) -> Rise | None:
+        """Return how much strength rose over so many weeks, worked out once."""
+        if weeks not in self._rises:
+            self._rises[weeks] = rise_over(self.case, weeks)
+        return self._rises[weeks]
+
+    def _rise_at_most(self, weeks: Value, chance: Value) -> Value:
+        if not isinstance(weeks, float) or not isinstance(chance, float):
+            return None
+        rise = self.rise(weeks)
+        return None if rise is None else 100 * rise.at_most(chance)
+
     def _kit_at_most(self, kilograms: Value) -> Value:
         if not isinstance(kilograms, float):
             return None
@@ -276,7 +292,17 @@ def _anything(facts: Facts) -> Found:
     return yes(bool(history.sets or history.measurements or history.attempts))
 
 
+def _rise_8w(facts: Facts) -> Found:
+    rise = facts.rise(8.0)
+    if rise is None:
+        return MISSING
+    low, high = 100 * rise.low, 100 * rise.high
+    say = f"strength {100 * rise.share:+.1f} % since {rise.since:%d %b} (90 %: {low:+.1f} to {high:+.1f} %)"
+    return number(100 * rise.share, Evidence("strength", rise.until, say))
+
+
 OWN = {
+    "strength_rise_8w_pct": _rise_8w,
     "last_film_unusable": _film_unusable,
     "films_28d": _films,
     "anything_logged": _anything,

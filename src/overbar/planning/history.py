@@ -203,6 +203,8 @@ class PastWeek:
         What the method remembers from week to week (named numbers).
     overruled : str
         The coach's reason when the coach changed or refused it, or "".
+    stops : tuple of (str, float)
+        Exercises that stop at a total of the week, and those reps.
     """
 
     starts: date
@@ -215,6 +217,7 @@ class PastWeek:
     slots: tuple[tuple[str, str, int, int, int, float], ...] = ()
     state: tuple[tuple[str, float], ...] = ()
     overruled: str = ""
+    stops: tuple[tuple[str, float], ...] = ()
 
 
 TAKEN_BACK = "taken_back"

@@ -173,6 +173,8 @@ class PlannedSlot:
         Exercise ids to take if the kit is taken.
     why : str
         Rule ids that made it so.
+    week_reps : float or None
+        Reps over the whole week at which lines of this exercise stop, as the note says.
     """
 
     exercise: str
@@ -189,6 +191,7 @@ class PlannedSlot:
     film: bool = False
     swaps: tuple[str, ...] = ()
     why: str = ""
+    week_reps: float | None = None
 
 
 @dataclass(frozen=True)
@@ -240,6 +243,8 @@ class Verdict:
     strength : StrengthPoint or None
     strength_from : Prior or None
         What was believed of strength before the first set; None is the published norm.
+    by_coach : bool
+        The coach wrote it without a proposal of the program.
     strength_or_technique : str
         "strength", "speed", "technique", "strength over the bar", "both just short", "unknown", or "".
     margins : tuple of Margin
@@ -274,6 +279,7 @@ class Verdict:
     referral: str = ""
     ladder_version: str = ""
     strength_from: Prior | None = None
+    by_coach: bool = False
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ STRENGTH_GOOD_DAYS = 28
 WEEKS_BEFORE = 4
 DROP_SHARE = 0.05
 DROP_DAYS = 49
+LATELY_WEEKS = 3
 EPLEY = 30.0
 """Epley 1985: one-repetition maximum = mass x (1 + reps / 30)."""
 
@@ -53,27 +54,24 @@ def _strength_age(case: Case) -> Found:
     return number((case.on - case.strength[-1].on).days) if case.strength else MISSING
 
 
-def _rise(back: int) -> Callable[[Case], Found]:
-    """Mean of the last week's estimates against those so many weeks before."""
+def _rise_4w(case: Case) -> Found:
+    """Mean of the last week's estimates against those four weeks before."""
 
-    def fact(case: Case) -> Found:
-        def around(weeks_ago: int) -> list[StrengthPoint]:
-            end = case.on - timedelta(days=7 * weeks_ago)
-            return [p for p in case.strength if end - timedelta(days=7) < p.on <= end]
+    def around(weeks_ago: int) -> list[StrengthPoint]:
+        end = case.on - timedelta(days=7 * weeks_ago)
+        return [p for p in case.strength if end - timedelta(days=7) < p.on <= end]
 
-        new = next((points for weeks in (0, 1) if (points := around(weeks))), None)
-        old = next((points for weeks in (back, back + 1, back - 1) if (points := around(weeks))), None)
-        if not new or not old:
-            return MISSING
-        before, after = mean([p.one_rm_kg for p in old]), mean([p.one_rm_kg for p in new])
-        change = 100.0 * (after - before) / before
-        said = (
-            Evidence("strength", old[-1].on, say_strength(old[-1])),
-            Evidence("strength", new[-1].on, say_strength(new[-1])),
-        )
-        return number(change, *said)
-
-    return fact
+    new = next((points for weeks in (0, 1) if (points := around(weeks))), None)
+    old = next((points for weeks in (4, 5, 3) if (points := around(weeks))), None)
+    if not new or not old:
+        return MISSING
+    before, after = mean([p.one_rm_kg for p in old]), mean([p.one_rm_kg for p in new])
+    change = 100.0 * (after - before) / before
+    said = (
+        Evidence("strength", old[-1].on, say_strength(old[-1])),
+        Evidence("strength", new[-1].on, say_strength(new[-1])),
+    )
+    return number(change, *said)
 
 
 def _points(case: Case) -> Found:
@@ -143,6 +141,30 @@ def _reps_mean(case: Case) -> Found:
     listed = ", ".join(f"{used} planned, {done} done" if used > done else f"{done}" for used, done in weeks)
     say = f"pulling reps of the last three weeks trained as usual: {listed}"
     return number(mean([used for used, _ in weeks]), Evidence("set", case.last_day, say))
+
+
+def _reps_lately(case: Case) -> Found:
+    """Most pulling reps of any of the last three weeks.
+
+    On days that were trained what was planned counts where less was done, as in
+    :attr:`Case.accustomed`; days that were missed count as what they were.
+    """
+    if not case.history.weeks and not case.history.sets:
+        return MISSING
+    used = case.used_to[:LATELY_WEEKS]
+    say = "pulling reps of the last three weeks: " + ", ".join(f"{reps:.0f}" for reps in used)
+    return number(max(used), Evidence("set", case.last_day, say))
+
+
+def _added_last(case: Case) -> Found:
+    """Heaviest added load of the newest week in which anything was pulled; help counts as none."""
+    exercises = case.ladder.exercises
+    for week in case.weeks_of_sets:
+        pulls = [s for s in week if s.exercise in exercises and exercises[s.exercise].volume == "pull"]
+        if pulls:
+            heaviest = max(pulls, key=lambda s: (s.added_kg, s.on))
+            return number(max(heaviest.added_kg, 0.0), *_say_days([heaviest], case.athlete.mass_unit))
+    return MISSING
 
 
 # --- watches --------------------------------------------------------------
@@ -255,13 +277,14 @@ FACTS: dict[str, Callable[[Case], Found]] = {
     "R_low": _strength("R_low"),
     "R_high": _strength("R_high"),
     "R_age_days": _strength_age,
-    "strength_rise_4w_pct": _rise(4),
-    "strength_rise_8w_pct": _rise(8),
+    "strength_rise_4w_pct": _rise_4w,
     "strength_points_4w": _points,
     "top_drop_run": _top_drop,
     "reps_left_28d": _reps_left,
     "pull_reps_7d": _reps_7d,
     "pull_reps_mean_3w": _reps_mean,
+    "pull_reps_lately": _reps_lately,
+    "pull_added_last_kg": _added_last,
 }
 """Facts of this file by their name in the ladder's vocabulary."""
 

@@ -131,7 +131,14 @@ def past_week(week: Week, overruled: str = "") -> PastWeek:
         slots=slots,
         state=week.state,
         overruled=overruled,
+        stops=stops_of(week),
     )
+
+
+def stops_of(week: Week) -> tuple[tuple[str, float], ...]:
+    """Return the exercises that stop at a total of the week, and those reps."""
+    slots = (slot for session in week.sessions for slot in session.slots)
+    return tuple({slot.exercise: slot.week_reps for slot in slots if slot.week_reps is not None}.items())
 
 
 def _has(wanted: Sequence[Wanted], act: str) -> bool:
@@ -232,6 +239,7 @@ def _planned_slot(facts: Facts, line: Line) -> PlannedSlot:
         film=line.form.film,
         swaps=swaps,
         why=", ".join(line.rules),
+        week_reps=line.week_reps,
     )
 
 

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Row, insert, select, update
 from overbar.errors import BadInput, NotFound
 from overbar.planning.history import CoachWord, PastWeek
 from overbar.planning.verdict import Week
+from overbar.planning.week import stops_of
 from overbar.records import schema
 from overbar.records.written import from_plain, to_plain
 from overbar.strength.prior import Prior
@@ -192,6 +193,7 @@ def _past(stored: StoredWeek) -> PastWeek:
         slots=() if refused else slots,
         state=week.state,
         overruled=stored.reason if stored.standing in ("changed", "refused") else "",
+        stops=() if refused else stops_of(week),
     )
 
 

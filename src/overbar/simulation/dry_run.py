@@ -16,6 +16,7 @@ from overbar.ladder.source import read_text
 from overbar.progress import Progress, silent
 from overbar.simulation.ability import has_hidden, leaves
 from overbar.simulation.life import LifeReport, live
+from overbar.simulation.standstill import together
 
 WEEKS = 60
 PACES = {"slow": (0.0, 0.8), "usual": (0.8, 1.4), "fast": (1.4, 99.0)}
@@ -84,6 +85,10 @@ class DryRun:
         Mean weeks with such a rule.
     stall_wrong : float or None
         Share of those weeks in which true strength had risen by 1 % or more in eight weeks.
+    stall_found : float or None
+        Share of the true standstills of six weeks that were called within four weeks.
+    stall_false : float or None
+        Share of the weeks with a true rise of 2 % or more in eight weeks that were called.
     gain : float
         Mean rise of hidden strength over the whole time, as a share.
     rules : dict
@@ -108,6 +113,8 @@ class DryRun:
     never_stalled: float
     stall_weeks: float
     stall_wrong: float | None
+    stall_found: float | None
+    stall_false: float | None
     gain: float
     rules: dict[str, float]
 
@@ -181,7 +188,7 @@ def _summary(ladder: Ladder, lives: Sequence[LifeReport], seed: int, weeks: int,
     trained = [reps for life in lives for reps in life.pull_reps if reps > 0]
     rules = sorted({rule for life in lives for rule in life.rules})
     mean_weeks = {rule: float(np.mean([life.rules.get(rule, 0) for life in lives])) for rule in rules}
-    stalled = sum(life.stall_weeks for life in lives)
+    stalls = together(life.stalls for life in lives)
     success = {
         pace: _points(
             [x.first_success for x in lives if low <= x.gain < high and x.first_success is not None]
@@ -207,9 +214,11 @@ def _summary(ladder: Ladder, lives: Sequence[LifeReport], seed: int, weeks: int,
         ),
         pain_weeks=_weeks_with(lives, PAIN),
         sore_weeks=float(np.mean([life.weeks_sore for life in lives])),
-        never_stalled=float(np.mean([life.stall_weeks == 0 for life in lives])),
-        stall_weeks=stalled / len(lives),
-        stall_wrong=sum(life.stall_wrong for life in lives) / stalled if stalled else None,
+        never_stalled=float(np.mean([life.stalls.weeks == 0 for life in lives])),
+        stall_weeks=stalls.weeks / len(lives),
+        stall_wrong=_share(stalls.wrong, stalls.weeks),
+        stall_found=_share(stalls.found, stalls.spells),
+        stall_false=_share(stalls.called, stalls.rising),
         gain=float(np.mean([life.R_last / life.R_first - 1 for life in lives])),
         rules=dict(sorted(mean_weeks.items(), key=lambda item: -item[1])),
     )
@@ -228,6 +237,10 @@ def _gate_times(ladder: Ladder, gate: str, lives: Sequence[LifeReport]) -> GateT
         early=float(np.mean([one.early for one in opened])) if judged else None,
         late_weeks=float(np.mean(late)) if judged and late else None,
     )
+
+
+def _share(part: int, whole: int) -> float | None:
+    return part / whole if whole else None
 
 
 def _points(values: Sequence[float]) -> tuple[float, float, float] | None:

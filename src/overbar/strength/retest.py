@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
-from scipy.special import ndtr
+from scipy.special import ndtr, ndtri
 
 from overbar.errors import BadInput
 from overbar.strength.posterior import STRENGTH, Z90, filtered, look_back
@@ -83,6 +83,12 @@ class Rise:
     def real(self) -> bool:
         """Whether the whole 90 % interval lies above zero."""
         return self.low > 0
+
+    def at_most(self, chance: float) -> float:
+        """Return the share the rise does not exceed with this chance (0 to 1)."""
+        low, high = np.log1p(self.low), np.log1p(self.high)
+        middle, sd = (low + high) / 2, (high - low) / (2 * Z90)
+        return float(np.expm1(middle + ndtri(chance) * sd))
 
     def say(self) -> str:
         """Return the answer in words."""
