@@ -10,6 +10,7 @@ import pytest
 
 from overbar.desk.outlook import habits_from_form, outlook_view, range_in_words
 from overbar.errors import BadInput
+from overbar.planning.coach_words import CoachDate
 from overbar.planning.history import History, Measurement
 from overbar.planning.outlook import Ahead, look_ahead
 from overbar.strength.forecast import When
@@ -34,8 +35,8 @@ def ahead(ladder: Any) -> Ahead:
     return look_ahead(History(athlete(), sets=sets, measurements=heights), ladder, ON)
 
 
-def test_every_bar_lies_inside_the_drawing_and_one_a_gate_is_marked(ahead: Ahead) -> None:
-    view = outlook_view(ahead, ahead.usual, {}, 78, "kg")
+def test_every_bar_lies_inside_the_drawing_and_one_a_gate_is_marked(ahead: Ahead, ladder: Any) -> None:
+    view = outlook_view(ahead, ahead.usual, {}, 78, "kg", {}, ladder)
     rows = [row for gate in view.gates for row in gate.rows]
     bars = [row.bar for row in rows if row.bar]
     assert bars
@@ -47,9 +48,9 @@ def test_every_bar_lies_inside_the_drawing_and_one_a_gate_is_marked(ahead: Ahead
     assert "8 times in 10" in view.say
 
 
-def test_a_what_if_is_drawn_over_what_happens_without_it(ahead: Ahead) -> None:
+def test_a_what_if_is_drawn_over_what_happens_without_it(ahead: Ahead, ladder: Any) -> None:
     lived = habits_from_form(ahead.usual, {"missed": "14"}, 78, "kg")
-    view = outlook_view(ahead, lived, {"missed": "14"}, 78, "kg")
+    view = outlook_view(ahead, lived, {"missed": "14"}, 78, "kg", {}, ladder)
     moved = [(row.usual, row.bar) for gate in view.gates for row in gate.rows if row.bar]
     assert all(usual is not None and bar.left >= usual.left for usual, bar in moved)
     assert "later" in view.then
@@ -63,9 +64,9 @@ def test_pounds_and_kilograms_ask_the_same(ahead: Ahead) -> None:
     assert in_kg.body_mass_change == pytest.approx(-2 / 78)
 
 
-def test_a_lower_body_mass_is_called_a_sum_not_advice(ahead: Ahead) -> None:
+def test_a_lower_body_mass_is_called_a_sum_not_advice(ahead: Ahead, ladder: Any) -> None:
     lived = habits_from_form(ahead.usual, {"mass": "-2"}, 78, "kg")
-    assert "not advice" in outlook_view(ahead, lived, {"mass": "-2"}, 78, "kg").then
+    assert "not advice" in outlook_view(ahead, lived, {"mass": "-2"}, 78, "kg", {}, ladder).then
 
 
 @pytest.mark.parametrize(
@@ -86,3 +87,17 @@ def test_a_range_without_an_end_says_so() -> None:
     assert range_in_words(when) == "not before 30 Jun 2026, no end to name"
     assert range_in_words(replace(when, early=None)) == "not within two years at this rate"
     assert range_in_words(replace(when, reached=True)) == "reached"
+
+
+def test_the_coachs_own_date_stands_beside_the_computed_one(ahead: Ahead, ladder: Any) -> None:
+    gate = ahead.look()[0]
+    about = f"forecast:{gate.id}:{gate.keys[0]}"
+    said = CoachDate(about, date(2026, 6, 1), date(2026, 7, 15), "he sleeps better now", ON)
+    bare = outlook_view(ahead, ahead.usual, {}, 78, "kg", {}, ladder)
+    view = outlook_view(ahead, ahead.usual, {}, 78, "kg", {about: said}, ladder)
+    assert [row.say for g in view.gates for row in g.rows] == [row.say for g in bare.gates for row in g.rows]
+    own = view.gates[0].rows[0].own
+    assert own is not None
+    assert 0 < own.left < own.right <= 100
+    assert (view.own[0].say, view.own[0].reason) == ("1 Jun to 15 Jul 2026", "he sleeps better now")
+    assert ("forecast:first_rep", "First valid rep") in view.may_date

@@ -126,3 +126,23 @@ def test_an_items_word_lasts_as_long_as_evidence_would(demo: Any) -> None:
     assert until("item:G4:deep_dips", date(2026, 5, 4), today, ladder) == date(2026, 5, 11)
     assert until("rule:D-S", date(2026, 5, 4), today, ladder) == date(2026, 5, 4)
     assert until("exercise:dead_hang", date(2026, 5, 4), today, ladder) is None
+
+
+def test_the_coach_gives_a_date_of_his_own_and_it_stands_beside_the_forecast(
+    desk: TestClient, demo: Any
+) -> None:
+    given = {"about": "forecast:first_rep", "early": "2026-08-01", "late": "2026-09-15", "reason": "new job"}
+    assert desk.post("/athletes/bram/word", data=given).status_code == 303
+    page = html.unescape(desk.get("/athletes/bram/outlook").text)
+    assert "First valid rep, your date: 1 Aug to 15 Sep 2026" in page
+    assert "new job" in page
+    assert demo.history("bram").coach[-1].choice == "2026-08-01/2026-09-15"
+    turned = desk.post("/athletes/bram/word", data=given | {"late": "2026-07-01"})
+    assert turned.status_code == 400
+
+
+def test_a_word_about_an_unknown_rung_or_exercise_is_refused_with_the_known_ones(desk: TestClient) -> None:
+    for said, known in (("rung:S9|set", "S7"), ("exercise:nothing|leave_out", "dead_hang")):
+        answer = desk.post("/athletes/davit/word", data={"said": said, "reason": "why not"})
+        assert answer.status_code == 400
+        assert known in html.unescape(answer.text)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
+    from overbar.planning.coach_words import CoachDate
     from overbar.planning.outlook import Ahead, Changed, GateOutlook
     from overbar.strength.forecast import Habits, When
 
@@ -37,10 +38,11 @@ def forecast(
     if bool(athlete) == (sets is not None):
         raise BadInput("one athlete or one --sets file is needed", do="For example: overbar forecast ines")
     day = on.date() if on else None
+    own: Mapping[str, CoachDate] = {}
     if sets is not None:
         title, ahead = sets.name, _from_sets(sets, day, sex, records)
     else:
-        title, ahead = _from_records(athlete, day, records, database)
+        title, ahead, own = _from_records(athlete, day, records, database)
     lived = replace(ahead.usual, days_a_week=days) if days else ahead.usual
     gates, changed = ahead.look(lived), ahead.what_ifs(lived)
     if json_out:
@@ -50,6 +52,11 @@ def forecast(
             "on": ahead.on.isoformat(),
             "range": 0.8,
             "gates": [_plain_gate(gate) for gate in gates],
+            "coach": [
+                {"about": one.about, "early": one.early.isoformat(), "late": one.late.isoformat()}
+                | {"reason": one.reason, "said_on": one.said_on.isoformat()}
+                for one in own.values()
+            ],
             "assumes": list(lived.assumes()),
             "what_ifs": [
                 {"what": one.name, "gate": gate.id, **_plain(gate.all_of_it)}
@@ -60,7 +67,7 @@ def forecast(
             "caveat": CAVEAT,
         }
         write_whole(json_out, json.dumps(plain, indent=1, ensure_ascii=False, allow_nan=False) + "\n")
-    _show(title, ahead.on, gates, changed, lived)
+    _show(title, ahead.on, gates, changed, lived, own)
 
 
 def _from_sets(path: Path, on: date | None, sex: str, records: str) -> Ahead:
@@ -79,8 +86,11 @@ def _from_sets(path: Path, on: date | None, sex: str, records: str) -> Ahead:
     return look_ahead_on_sets(kept, sex, load_ladder(), on, prior)
 
 
-def _from_records(athlete: str, on: date | None, records: str, database: str) -> tuple[str, Ahead]:
-    """Look ahead to every gate from where the athlete stands to the first tries."""
+def _from_records(
+    athlete: str, on: date | None, records: str, database: str
+) -> tuple[str, Ahead, Mapping[str, CoachDate]]:
+    """Look ahead to every gate up to the first tries; also return the coach's own dates."""
+    from overbar.planning.coach_words import coach_dates
     from overbar.planning.outlook import look_ahead
     from overbar.records import open_records
     from overbar.records.kept_strength import strength_on
@@ -93,7 +103,8 @@ def _from_records(athlete: str, on: date | None, records: str, database: str) ->
         strength = strength_on(kept, history, ladder, day)
     finally:
         kept.close()
-    return history.athlete.name, look_ahead(history, ladder, day, strength.points, strength.newest)
+    ahead = look_ahead(history, ladder, day, strength.points, strength.newest)
+    return history.athlete.name, ahead, coach_dates(history, day)
 
 
 def _plain(when: When | None) -> dict[str, Any]:
@@ -128,21 +139,28 @@ def _show(
     gates: Sequence[GateOutlook],
     changed: Sequence[Changed],
     lived: Habits,
+    own: Mapping[str, CoachDate],
 ) -> None:
     """Print it for a coach at a terminal."""
+    from overbar.planning.coach_words import FIRST_REP
     from overbar.planning.outlook import CAVEAT
 
     typer.echo(f"{title}, from {day}")
     for gate in gates:
         typer.echo(f"\n{gate.name}")
-        for item in gate.items:
+        for number, item in enumerate(gate.items):
             typer.echo(f"  {item.say()}")
+            key = gate.keys[number] if gate.keys else ""
+            _show_own(own.get(f"forecast:{gate.id}:{key}"))
         for name in gate.held:
             typer.echo(f"  {name}: so today; it has to stay so.")
         for name in gate.unknown:
             typer.echo(f"  {name}: no date can be named; it has to be shown.")
         if gate.all_of_it is not None and not gate.all_of_it.reached:
             typer.echo(f"  {gate.all_of_it.say()}")
+    if f"forecast:{FIRST_REP}" in own:
+        typer.echo("\nFirst valid rep")
+        _show_own(own[f"forecast:{FIRST_REP}"])
     typer.echo(f"\nAssumes {'; '.join(lived.assumes())}.")
     last = gates[-1].all_of_it if gates else None
     if last is not None and not last.reached:
@@ -151,3 +169,10 @@ def _show(
             moved = one.gates[-1].all_of_it
             typer.echo(f"  {one.name}: {moved.likely if moved and moved.likely else 'beyond two years'}")
     typer.echo(CAVEAT)
+
+
+def _show_own(said: CoachDate | None) -> None:
+    """Print the coach's own date beside the computed one."""
+    if said is not None:
+        days = f"{said.early}" if said.early == said.late else f"{said.early} to {said.late}"
+        typer.echo(f"    the coach's own: {days} ({said.reason})")

@@ -29,7 +29,9 @@ def replay(
     """Make all past weekly decisions again from what was known at the time.
 
     Without --ladder each week is decided by the version that decided it then, and must come out
-    the same; where it does not, the command says so and ends with exit code 1.
+    the same; where it does not, the command says so and ends with exit code 1. A week the coach
+    wrote without a proposal of the program is shown beside what the program would have decided;
+    it is no difference.
     """
     import json
     from pathlib import Path
@@ -68,16 +70,23 @@ def replay(
 
 def _show(found: list[AthletesPast], failed: list[tuple[str, str]]) -> None:
     for one in found:
-        weeks, other = len(one.weeks), len(one.otherwise)
+        own = one.by_coach
+        weeks, other = len(one.weeks) - len(own), len(one.otherwise)
         under = f"under {one.ladder}" if one.ladder else "each under its own ladder"
         same = "all come out the same" if not other else f"{other} of {weeks} come out otherwise"
         if weeks:
             typer.echo(f"{one.name}: {weeks} decisions made again, {under}: {same}.")
-        else:
+        elif not own:
             typer.echo(f"{one.name}: no decision could be made again.")
+        if own:
+            unlike = sum(bool(week.differs) for week in own)
+            typer.echo(
+                f"{one.name}: {len(own)} weeks the coach decided without a proposal; "
+                f"the program would have decided {unlike} of them otherwise."
+            )
         if one.left_out:
             typer.echo(f"  {one.left_out} left out: the ladder that decided them is not kept.")
-        for week in one.otherwise:
+        for week in (*one.otherwise, *(week for week in own if week.differs)):
             typer.echo(f"  week of {week.starts:%d %b %Y}:")
             for say in week.differs[:LINES]:
                 typer.echo(f"    {say}")

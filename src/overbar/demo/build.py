@@ -285,6 +285,7 @@ def _week(athlete: Athlete, before: Row | None, row: Row, sets: list[LoggedSet],
         gate=None,
         strength=None,
         ladder_version=ladder.version,
+        by_coach=True,
     )
     sessions = []
     for label in SESSIONS:

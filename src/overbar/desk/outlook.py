@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from overbar.desk.figures import MONTHS, mass, number, sentence
 from overbar.errors import BadInput
+from overbar.ladder import Ladder
+from overbar.planning.coach_words import FIRST_REP, CoachDate
+from overbar.planning.gates import item_key
 from overbar.planning.outlook import CAVEAT, Ahead, Changed, GateOutlook
 from overbar.strength.forecast import Habits, When
 from overbar.units import kg_from_lb
@@ -45,7 +48,10 @@ class Bar:
 
 @dataclass(frozen=True)
 class ItemRow:
-    """One item: its range in words and drawn, beside how it is without the what-if."""
+    """One item: its range in words and drawn, beside how it is without the what-if.
+
+    ``own`` is the coach's own range of dates as drawn.
+    """
 
     name: str
     say: str
@@ -53,6 +59,17 @@ class ItemRow:
     usual: Bar | None
     decides: bool
     reached: bool
+    own: Bar | None = None
+
+
+@dataclass(frozen=True)
+class OwnRow:
+    """A date of the coach's own: what it is about, in words, the dates, and why."""
+
+    about: str
+    name: str
+    say: str
+    reason: str
 
 
 @dataclass(frozen=True)
@@ -94,6 +111,10 @@ class OutlookView:
     caveat : str
     unit : str
         The athlete's unit of mass.
+    own : tuple of OwnRow
+        The coach's own dates.
+    may_date : tuple of (str, str)
+        What the coach can give a date for: key and name.
     """
 
     say: str
@@ -105,6 +126,8 @@ class OutlookView:
     then: str
     caveat: str
     unit: str
+    own: tuple[OwnRow, ...] = ()
+    may_date: tuple[tuple[str, str], ...] = ()
 
 
 def habits_from_form(usual: Habits, form: Mapping[str, str], body_mass_kg: float, unit: str) -> Habits:
@@ -148,7 +171,13 @@ def habits_from_form(usual: Habits, form: Mapping[str, str], body_mass_kg: float
 
 
 def outlook_view(
-    ahead: Ahead, lived: Habits, form: Mapping[str, str], body_mass_kg: float, unit: str
+    ahead: Ahead,
+    lived: Habits,
+    form: Mapping[str, str],
+    body_mass_kg: float,
+    unit: str,
+    own: Mapping[str, CoachDate],
+    ladder: Ladder,
 ) -> OutlookView:
     """Return the forecast in words and bars.
 
@@ -162,13 +191,17 @@ def outlook_view(
         What the form of what-ifs held.
     body_mass_kg : float
     unit : {"kg", "lb"}
+    own : mapping
+        The coach's own dates, by what they are about.
+    ladder : Ladder
     """
     usual, asked = ahead.look(), lived != ahead.usual
     then = ahead.look(lived) if asked else usual
-    weeks = _span(ahead.on, (*usual, *then) if asked else usual)
+    weeks = _span(ahead.on, (*usual, *then) if asked else usual, own.values())
     blocks = tuple(
-        _block(gate, before, asked, ahead.on, weeks) for gate, before in zip(then, usual, strict=True)
+        _block(gate, before, asked, ahead.on, weeks, own) for gate, before in zip(then, usual, strict=True)
     )
+    names = dict(_may_date(usual, ladder))
     return OutlookView(
         say=_whole(usual),
         gates=blocks,
@@ -179,7 +212,46 @@ def outlook_view(
         then=_then(usual, then, body_mass_kg, lived, unit) if asked else "",
         caveat=CAVEAT,
         unit=unit,
+        own=tuple(
+            OwnRow(about, names.get(about, about.partition(":")[2]), own_in_words(said), said.reason)
+            for about, said in own.items()
+        ),
+        may_date=tuple(names.items()),
     )
+
+
+def _may_date(gates: tuple[GateOutlook, ...], ladder: Ladder) -> Iterator[tuple[str, str]]:
+    """Yield what can be given a date: the first valid rep, and the hard items of the gates ahead."""
+    yield f"forecast:{FIRST_REP}", "First valid rep"
+    for gate in gates:
+        for needed in ladder.gates[gate.id].item:
+            if needed.hard:
+                tests = " or ".join(ladder.tests[leaf.test].name for leaf in needed.leaves)
+                name = sentence(needed.say or tests)
+                yield f"forecast:{gate.id}:{item_key(needed)}", f"{name} ({gate.name.lower()})"
+
+
+def own_in_words(said: CoachDate) -> str:
+    """Write the coach's own dates."""
+    early, late = said.early, said.late
+    if early == late:
+        return f"{_day(early)} {early.year}"
+    first = _day(early) if early.year == late.year else f"{_day(early)} {early.year}"
+    return f"{first} to {_day(late)} {late.year}"
+
+
+def dates_from_form(form: Mapping[str, str]) -> str:
+    """Return the coach's own dates of a form as a word writes them: one ISO 8601 day, or two.
+
+    Raises
+    ------
+    BadInput
+        The first day is not given.
+    """
+    early, late = form.get("early", "").strip(), form.get("late", "").strip()
+    if not early:
+        raise BadInput("no day was given", "your date", "Give a day, or the first and last of a range.")
+    return f"{early}/{late}" if late else early
 
 
 def range_in_words(when: When) -> str:
@@ -203,7 +275,15 @@ def range_in_words(when: When) -> str:
     return f"{_day(when.early)} {when.early.year} to {_day(when.late)} {when.late.year}"
 
 
-def _block(gate: GateOutlook, before: GateOutlook, asked: bool, on: date, weeks: float) -> GateBlock:
+def _block(
+    gate: GateOutlook,
+    before: GateOutlook,
+    asked: bool,
+    on: date,
+    weeks: float,
+    own: Mapping[str, CoachDate],
+) -> GateBlock:
+    said = [own.get(f"forecast:{gate.id}:{key}") for key in gate.keys]
     rows = tuple(
         ItemRow(
             name=sentence(item.item),
@@ -212,28 +292,36 @@ def _block(gate: GateOutlook, before: GateOutlook, asked: bool, on: date, weeks:
             usual=_bar(other, on, weeks) if asked else None,
             decides=item is gate.decides,
             reached=item.reached,
+            own=_own_bar(mine, on, weeks) if mine else None,
         )
-        for item, other in zip(gate.items, before.items, strict=True)
+        for item, other, mine in zip(gate.items, before.items, said, strict=True)
     )
     return GateBlock(sentence(gate.name), rows, gate.held, gate.unknown)
+
+
+def _own_bar(said: CoachDate, on: date, weeks: float) -> Bar:
+    left, right = _place(said.early, on, weeks), _place(said.late, on, weeks)
+    return Bar(left, right, None, (said.late - on).days > 7 * weeks)
+
+
+def _place(day: date, on: date, weeks: float) -> float:
+    return round(min(max((day - on).days / (7 * weeks), 0.0), 1.0) * SPAN, 2)
 
 
 def _bar(when: When, on: date, weeks: float) -> Bar | None:
     if when.reached or when.early is None:
         return None
 
-    def place(day: date) -> float:
-        return round(min(max((day - on).days / (7 * weeks), 0.0), 1.0) * SPAN, 2)
-
     ends = when.late is not None and (when.late - on).days <= 7 * weeks
-    likely = place(when.likely) if when.likely and (when.likely - on).days <= 7 * weeks else None
-    return Bar(place(when.early), place(when.late) if when.late and ends else SPAN, likely, not ends)
+    likely = _place(when.likely, on, weeks) if when.likely and (when.likely - on).days <= 7 * weeks else None
+    right = _place(when.late, on, weeks) if when.late and ends else SPAN
+    return Bar(_place(when.early, on, weeks), right, likely, not ends)
 
 
-def _span(on: date, gates: tuple[GateOutlook, ...]) -> float:
+def _span(on: date, gates: tuple[GateOutlook, ...], own: Iterable[CoachDate] = ()) -> float:
     """Return the weeks the drawing spans: all that is dated, and some room for what has no end."""
     items = [item for gate in gates for item in gate.items if not item.reached]
-    far = [item.late or item.likely or item.early for item in items]
+    far = [item.late or item.likely or item.early for item in items] + [said.late for said in own]
     weeks = max(((day - on).days / 7 for day in far if day is not None), default=0.0)
     return min(max(weeks * 1.08, LEAST_WEEKS), MOST_WEEKS)
 

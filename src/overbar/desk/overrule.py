@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from overbar.desk.figures import day
+from overbar.desk.outlook import own_in_words
 from overbar.ladder import Ladder
 from overbar.planning.apply import LEAVE_OUT, may_stand_for
+from overbar.planning.coach_words import dates_of
 from overbar.planning.history import TAKEN_BACK, CoachWord, History
 from overbar.planning.rules import APPLY, may_be_made_to_fire
 from overbar.planning.verdict import Verdict, Week
 
 SETTABLE = ("return", "recovery", "progress", "plan")
 """Phases of rules that can be made to fire: safety and the caps speak for themselves."""
-KINDS = ("rule", "gate", "item", "rung", "fault", "exercise", "answer", "place", "adult", "flag")
-"""What a word of the coach can be about."""
 FOR_THE_WEEK = ("rule",)
 """Words about these hold for the week planned; others until they are taken back."""
 
@@ -169,6 +169,11 @@ def word_in_words(word: CoachWord, ladder: Ladder) -> str:
         return f"{_name(ladder.exercises, word.choice)} in place of {name.lower()}"
     if kind == "answer":
         return f"next to work on: {word.choice}"
+    if kind == "forecast":
+        gate, _, tests = rest.partition(":")
+        names = " and ".join(_name(ladder.tests, one) for one in tests.split("+"))
+        what = f"{_name(ladder.gates, gate)}, {names}" if tests else "first valid rep"
+        return f"date of {what}: {own_in_words(dates_of(word))}"
     return f"{rest} ({kind}) {said}"
 
 

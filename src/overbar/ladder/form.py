@@ -48,6 +48,15 @@ def _slug(text: str) -> str:
     return text
 
 
+def _label(text: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}", text):
+        raise ValueError(
+            f"{text!r} cannot stand in an address or a folder; use at most 40 letters a-z, digits, dots, "
+            "hyphens and underscores, beginning with a letter or digit"
+        )
+    return text
+
+
 def _list(value: Any) -> Any:
     return [value] if isinstance(value, str) else value
 
@@ -566,7 +575,7 @@ class SkillForm(Entry):
 
     id: Slug
     name: str
-    version: str
+    version: Annotated[str, AfterValidator(_label)]
     goal: str
     valid_rep: Names
     strands: Names

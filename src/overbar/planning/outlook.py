@@ -10,7 +10,7 @@ from typing import Literal
 from overbar.ladder.form import Gate, Ladder, Requirement
 from overbar.planning.case import make_case
 from overbar.planning.facts import Facts
-from overbar.planning.gates import judge, placement
+from overbar.planning.gates import item_key, judge, placement
 from overbar.planning.history import History
 from overbar.planning.shown import best_by_day, in_unit
 from overbar.planning.week import pulls_of
@@ -55,6 +55,8 @@ class GateOutlook:
         The same not shown, and items without a value.
     all_of_it : When or None
         The latest of this gate's items and of the gates before it.
+    keys : tuple of str
+        Of each item the tests behind it, as the coach's word on it names them.
     """
 
     id: str
@@ -63,6 +65,7 @@ class GateOutlook:
     held: tuple[str, ...]
     unknown: tuple[str, ...]
     all_of_it: When | None
+    keys: tuple[str, ...] = ()
 
     @property
     def decides(self) -> When | None:
@@ -89,6 +92,7 @@ class _GateAhead:
     forecasts: tuple[Forecast, ...]
     held: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()
+    keys: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -116,7 +120,7 @@ class Ahead:
             items = tuple(forecast(habits) for forecast in gate.forecasts)
             before += items
             whole = latest(before, "all of it") if before else None
-            found.append(GateOutlook(gate.id, gate.name, items, gate.held, gate.unknown, whole))
+            found.append(GateOutlook(gate.id, gate.name, items, gate.held, gate.unknown, whole, gate.keys))
         return tuple(found)
 
     def what_ifs(self, lived: Habits | None = None) -> tuple[Changed, ...]:
@@ -224,18 +228,19 @@ def _gates_ahead(ladder: Ladder, rung_id: str) -> Iterator[Gate]:
 
 def _gate_ahead(facts: Facts, gate: Gate, belief: Belief | None, on: date) -> _GateAhead:
     forecasts: list[Forecast] = []
-    held, unknown = [], []
+    held, unknown, keys = [], [], []
     for needed in gate.item:
         if not needed.hard:
             continue
         way = _forecast_of(facts, needed, belief, on)
         if way is not None:
             forecasts.append(way)
+            keys.append(item_key(needed))
         elif judge(facts, needed).met is True:
             held.append(_name(facts, needed))
         else:
             unknown.append(_name(facts, needed))
-    return _GateAhead(gate.id, gate.name, tuple(forecasts), tuple(held), tuple(unknown))
+    return _GateAhead(gate.id, gate.name, tuple(forecasts), tuple(held), tuple(unknown), tuple(keys))
 
 
 def _forecast_of(facts: Facts, needed: Requirement, belief: Belief | None, on: date) -> Forecast | None:

@@ -63,12 +63,16 @@ class Replayed:
         What is decided now from the same evidence.
     differs : tuple of str
         What is not the same, in words; empty when nothing is, or ``then`` is not known.
+    by_coach : bool
+        The coach decided then without a proposal of the program, so that what differs is no
+        change of the program's mind.
     """
 
     starts: date
     then: PastWeek | None
     now: Week
     differs: tuple[str, ...]
+    by_coach: bool = False
 
 
 def replay(
@@ -165,7 +169,8 @@ def replay_decided(
         differs = differences(then, past_week(week), with_ladder, known.athlete.mass_unit, one.ladder)
         if ladder is None and not differs and week != one.week:
             differs = ("the words or the evidence of the verdict",)
-        out.append(Replayed(then.starts, then, week, differs))
+        own = ladder is None and one.week.verdict.by_coach
+        out.append(Replayed(then.starts, then, week, differs, own))
     progress(1.0, "replayed")
     return tuple(out)
 

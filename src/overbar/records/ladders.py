@@ -7,7 +7,6 @@ athlete stays on that version until the coach moves him.
 
 from __future__ import annotations
 
-import re
 import threading
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
@@ -23,8 +22,6 @@ from overbar.records import schema
 
 SHORTEST = 6
 """So many characters of a fingerprint name a version, when only one begins so."""
-NAMED = r"[A-Za-z0-9][A-Za-z0-9._-]{0,48}"
-"""How a version may be written, its fingerprint's beginning included."""
 WHOLE = 64
 """Characters of a whole fingerprint."""
 SHIPPED, OWN = "shipped", "coach"
@@ -110,12 +107,6 @@ def keep(
     there = select(table.c.fingerprint).where(table.c.fingerprint == ladder.fingerprint)
     if c.execute(there).first() is not None:
         return False
-    if not re.fullmatch(NAMED, ladder.version):
-        raise BadInput(
-            f"the version {ladder.skill.version!r} cannot be named in an address or a folder",
-            "skill",
-            "Use at most 40 letters a-z, digits, dots and hyphens, beginning with a letter or digit.",
-        )
     c.execute(
         insert(table).values(
             fingerprint=ladder.fingerprint,

@@ -37,8 +37,13 @@ class AthletesPast:
 
     @property
     def otherwise(self) -> tuple[Replayed, ...]:
-        """Weeks that come out otherwise."""
-        return tuple(one for one in self.weeks if one.differs)
+        """Weeks the program decided and now decides otherwise."""
+        return tuple(one for one in self.weeks if one.differs and not one.by_coach)
+
+    @property
+    def by_coach(self) -> tuple[Replayed, ...]:
+        """Weeks the coach decided without a proposal of the program."""
+        return tuple(one for one in self.weeks if one.by_coach)
 
 
 def decided(records: Records, athlete_id: str, weeks: int | None = None) -> tuple[Decided, ...]:
@@ -138,6 +143,7 @@ def plain(found: Sequence[AthletesPast], failed: Sequence[tuple[str, str]]) -> d
                         "starts": week.starts.isoformat(),
                         "then": week.then.decision if week.then else None,
                         "now": week.now.verdict.decision,
+                        "by_coach": week.by_coach,
                         "differs": list(week.differs),
                     }
                     for week in one.weeks

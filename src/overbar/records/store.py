@@ -25,6 +25,7 @@ from overbar.errors import BadInput, NotFound
 from overbar.film.reading import KnownLength, Reading
 from overbar.film.scale import check_known_length
 from overbar.ladder import Ladder
+from overbar.planning.coach_words import check_word
 from overbar.planning.history import (
     AttemptLog,
     BodyNote,
@@ -616,9 +617,9 @@ class Records:
             decisions.settle(c, verdict_id, standing, reason, changed, self.now())
 
     def say(self, athlete_id: str, word: CoachWord) -> None:
-        """Keep a word of the coach that overrides the program."""
+        """Keep a word of the coach that overrides the program, when it is about something there is."""
         with writing(self.engine) as c:
-            _athlete(c, athlete_id)
+            check_word(word, ladders.ladder_of(c, athlete_id, _athlete(c, athlete_id).skill))
             decisions.say(c, athlete_id, word)
 
     # --- ladders ---------------------------------------------------------------------

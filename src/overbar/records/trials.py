@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, insert, select, update
+from sqlalchemy import Connection, Row, func, insert, select, update
 
 from overbar.errors import BadInput, NotFound, OverbarError
 from overbar.ladder import Ladder
@@ -113,6 +113,14 @@ def newest(records: Records, version: str, kind: str) -> Trial | None:
     """Return the newest trial of a version, or None."""
     with reading(records.engine) as c:
         return _newest(c, version, kind)
+
+
+def decided_since(records: Records, trial: Trial) -> int:
+    """Return how many weekly decisions were made since a trial: what it has not seen."""
+    weeks = schema.weeks
+    with reading(records.engine) as c:
+        found = c.execute(select(func.count()).where(weeks.c.decided_at > trial.asked_at)).scalar_one()
+    return int(found)
 
 
 def athletes_of(records: Records, trial_id: int) -> tuple[OneAthlete, ...]:

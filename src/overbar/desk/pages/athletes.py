@@ -15,8 +15,9 @@ from overbar.desk.app import Desk, asked_by_htmx, desk_of, fragment, page
 from overbar.desk.figures import ago, day, local_day, monday, sentence
 from overbar.desk.intake import SKILL, athlete_from_form
 from overbar.desk.intake_form import choices, shown_values
-from overbar.desk.overrule import KINDS, in_force, until
+from overbar.desk.outlook import dates_from_form
 from overbar.desk.overrule import choices as choices_to_overrule
+from overbar.desk.overrule import in_force, until
 from overbar.desk.pages.films import film_line
 from overbar.desk.proposal import Proposal, propose
 from overbar.desk.today import DECISIONS, STANDINGS
@@ -170,8 +171,8 @@ async def say_word(request: Request, athlete_id: str) -> Response:
         about, _, choice = form["said"].partition("|")
     reason = form.get("reason", "").strip()
     kind = about.partition(":")[0]
-    if kind not in KINDS:
-        raise BadInput(f"a word about {about!r}", do="Choose one of the list on the page.")
+    if kind == "forecast" and not choice:
+        choice = dates_from_form(form)
     if not choice:
         raise BadInput("nothing was chosen", do="Choose one of the list on the page.")
     if not reason:

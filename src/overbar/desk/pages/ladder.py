@@ -389,6 +389,8 @@ def _trial_values(desk: Desk, found: LadderVersion, kind: str) -> dict[str, Any]
         today = desk.records.today()
         seen = trials.athletes_of(desk.records, trial.id)
         values["weeks"] = sum(one.weeks for one in seen)
+        values["on"] = day(trial.asked_at.date(), today)
+        values["since"] = trials.decided_since(desk.records, trial)
         values["others"] = sum(len(one.otherwise) for one in seen)
         values["athletes"] = [
             {

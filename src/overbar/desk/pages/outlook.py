@@ -10,6 +10,7 @@ from overbar.desk.app import desk_of, fragment
 from overbar.desk.outlook import habits_from_form, outlook_view
 from overbar.desk.proposal import ahead_of, propose
 from overbar.errors import BadInput
+from overbar.planning.coach_words import coach_dates
 
 router = APIRouter()
 
@@ -27,8 +28,10 @@ def outlook(request: Request, athlete_id: str) -> Response:
         lived = habits_from_form(ahead.usual, form, body_mass, athlete.mass_unit)
     except BadInput as error:
         lived, notice = ahead.usual, error.say()
-    view = outlook_view(ahead, lived, form, body_mass, athlete.mass_unit)
-    html = fragment("outlook.html", outlook=view, athlete_id=athlete_id, notice=notice)
+    own = coach_dates(proposal.history, proposal.on)
+    view = outlook_view(ahead, lived, form, body_mass, athlete.mass_unit, own, proposal.ladder)
+    token = desk_of(request).guard.form_token
+    html = fragment("outlook.html", outlook=view, athlete_id=athlete_id, notice=notice, form_token=token)
     return HTMLResponse(html, 422 if notice else 200)
 
 
