@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from overbar.errors import OverbarError
 from overbar.film import read_film
 from overbar.film.attempts import find_attempts
+from overbar.film.chin import CHIN_SD
 from overbar.film.faults import (
     MAIN_FROM,
     judge,
@@ -31,11 +32,12 @@ from overbar.film.faults import (
     subject_of_rep,
 )
 from overbar.film.measures import START_SD_S
-from overbar.film.motion import CHIN_SD, Motion
+from overbar.film.motion import Motion, shoulder_angle
 from overbar.film.phases import find_phases
 from overbar.film.reading import Attempt, Measured, Reading, Rep, View
 from overbar.film.reps import find_reps
 from overbar.film.view import FRONT_FROM_DEG, OBLIQUE_FROM_DEG, Looking
+from overbar.film.wobble import SHIFT_SD_L, SWAY
 from overbar.settings import read_settings
 
 Array = NDArray[np.float64]
@@ -83,7 +85,7 @@ def true_motion(data: dict[str, Any]) -> Motion:
         rise=np.gradient(shoulder[:, 2], t),
         rise_sd=np.full(len(t), RISE_SD_L_PER_S),
         chin=at("chin")[:, 2] / length,
-        chin_sd=np.full(len(t), CHIN_SD),
+        chin_sd=np.full(len(t), CHIN_SD[0]),
         shoulder_x=shoulder[:, 0],
         hip_x=hip[:, 0],
         knee_x=knee[:, 0],
@@ -94,7 +96,7 @@ def true_motion(data: dict[str, Any]) -> Motion:
         elbow_deg=angle("elbow"),
         hip_deg=180.0 - np.degrees(trunk + thigh),
         knee_deg=angle("knee"),
-        shoulder_deg=angle("shoulder"),
+        shoulder_deg=shoulder_angle(*(joint[:, [0, 2]] for joint in (shoulder, elbow, wrist, hip))),
         left_elbow=at("left_elbow")[:, 2] / length,
         right_elbow=at("right_elbow")[:, 2] / length,
         elbow_up=elbow[:, 2] - wrist[:, 2],
@@ -109,6 +111,25 @@ def true_motion(data: dict[str, Any]) -> Motion:
         length_sd_m=1e-3,
         by_nets=False,
     )
+
+
+def true_bar_shift(data: dict[str, Any], length_m: float) -> Measured | None:
+    """Return how far the bar really moved across the picture, in L; None where the camera is not told.
+
+    Joints in space go with the bar, in the picture they stand where they are seen: the difference is
+    the bar's own way.
+    """
+    frames, (fx, _, cx, _) = data["frames"], data["meta"]["camera"]["K"]
+    if "R" not in frames[0]:
+        return None
+    bar = np.array([0.0, 0.0, data["meta"]["bar"]["height"]])
+    moved = []
+    for frame in frames:
+        at_rest = np.array(frame["R"]) @ (bar + frame["joints3d"]["left_wrist"] - np.array(frame["eye"]))
+        across = frame["joints2d"]["left_wrist"][0] - (fx * at_rest[0] / at_rest[2] + cx)
+        moved.append(across * at_rest[2] / fx / length_m)
+    low, high = np.percentile(moved, SWAY)
+    return Measured(float(high - low), SHIFT_SD_L)
 
 
 def true_looking(data: dict[str, Any]) -> Looking:
@@ -132,7 +153,8 @@ def true_reading(data: dict[str, Any]) -> Found:
     reps = find_reps(motion, looking, phases)
     tried = find_attempts(motion, looking, phases)
     strict = [rep for rep in reps if rep.kind == "pull_up"]
-    whole = subject_of_film(motion, looking, phases)
+    shift = true_bar_shift(data, motion.length_m) if looking.shows_depth_plane else None
+    whole = subject_of_film(motion, looking, phases, shift)
     subjects = (
         *(subject_of_attempt(motion, looking, attempt, pull) for attempt, pull in tried),
         *(subject_of_rep(rep, first=rep is strict[0]) for rep in strict),

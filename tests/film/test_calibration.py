@@ -21,8 +21,9 @@ def test_shoulders_read_too_high_by_the_same_everywhere_are_brought_down_by_that
     reading, _ = pull_ups
     calibrated = recalibrate(reading, calibrate(holds(0.05)))
     before, after = reading.reps[0].peak_shoulder_L, calibrated.reps[0].peak_shoulder_L
-    assert after.value == pytest.approx(before.value - 0.05, abs=0.005)
-    assert after.sd < before.sd
+    assert after.value == pytest.approx(before.value - 0.037, abs=0.01)
+    # Holds are read with the errors of every film: heights get right on the whole, not surer.
+    assert after.sd == pytest.approx(before.sd, abs=0.003)
     # The hang stays the hang: it is one hang length under the bar by definition.
     assert min(calibrated.curves.shoulder_L) == pytest.approx(min(reading.curves.shoulder_L), abs=0.01)
 
@@ -38,7 +39,20 @@ def test_taking_a_calibration_back_gives_the_old_heights(pull_ups):
 def test_a_threshold_means_the_part_of_the_body_at_the_bar():
     # An athlete with a long neck reads the chin hold lower than the table and the chest hold as the table.
     told = calibrate({"chin": Measured(-0.24, 0.02), "breastbone_low": Measured(0.18, 0.02)})
-    assert [one.too_high_L.value for one in told.holds] == pytest.approx([-0.05, 0.0])
+    chin, chest = (one.too_high_L.value for one in told.holds)
+    assert -0.05 < chin < 2 * chest < 0.0
+
+
+def test_one_hold_read_askew_is_not_believed_whole():
+    # As read on a rendered film of three holds whose joints stood at the heights of the table.
+    read = {"chin": -0.155, "breastbone_top": -0.126, "breastbone_low": 0.148}
+    told = calibrate({name: Measured(height, 0.024) for name, height in read.items()})
+    right = [one.read_L - one.too_high_L.value for one in told.holds]
+    raw = [abs(height - HOLD_HEIGHTS[name]) for name, height in read.items()]
+    left = [abs(height - HOLD_HEIGHTS[name]) for height, name in zip(right, read, strict=True)]
+    assert right == sorted(right)
+    assert all(0 < after < before for after, before in zip(left, raw, strict=True))
+    assert all(0.015 < one.too_high_L.sd < 0.025 for one in told.holds)
 
 
 @pytest.mark.parametrize(

@@ -290,12 +290,49 @@ def test_every_limit_a_film_is_judged_by_is_a_measure_with_words():
     assert set(READ_WRONG) <= set(MEASURES)
 
 
+def test_a_chest_that_meets_the_bar_at_speed_goes_straight_up_under_it():
+    # Up at 1.5 m/s until the top of the breastbone is at the bar, then stopped within a tenth of a second.
+    height = np.interp(T, [0, 1.55, 1.65, 2.0, 2.1, 2.6, 3.2, 4], [-1, -1, -0.85, -0.08, 0.0, -0.02, -1, -1])
+    close = np.interp(T, [0, 1.6, 2.0, 2.6, 3.2, 4], [0.0, 0.0, -0.17, -0.19, 0.0, 0.0])
+    found = faults_of(high_pull(shoulder=height, rise=np.gradient(height, T), shoulder_x=close), SIDE)["F11"]
+    assert found.measure == "contact_speed_drop_ms"
+    assert found.value == pytest.approx(1.4, abs=0.3)
+    assert found.at_s == pytest.approx(1.95, abs=0.1)
+    # The same pull round the bar slows down in the air, and meets nothing.
+    round_it = faults_of(high_pull(shoulder=height, rise=np.gradient(height, T), shoulder_x=2 * close), SIDE)
+    assert "F11" not in round_it
+
+
+def test_hips_behind_the_bar_are_a_late_pull_only_after_the_front():
+    behind = np.interp(T, [0, 0.5, 1.0, 1.2, 1.5, 2.1, 4], [0.0, 0.0, -0.4, 0.3, -0.3, -0.3, 0.0])
+    swing = np.interp(T, [0, 0.5, 0.8, 1.2, 1.5, 2.1, 4], [0.0, 0.0, -0.1, 0.15, -0.05, -0.1, 0.0])
+    late = high_pull(hip_x=behind, body_x=swing, foot_x=6 * swing)
+    assert faults_of(late, SIDE)["F07"].chance > 0.9
+    assert "F07" not in faults_of(high_pull(), SIDE)
+
+
+def test_a_bar_that_moves_stops_everything_else():
+    phases = find_phases(high_pull(), SIDE)
+    moving = subject_of_film(high_pull(), SIDE, phases, Measured(0.10, 0.015))
+    found = find_faults((moving,), SIDE)
+    assert main_fault(found).id == "F01"
+    still = subject_of_film(high_pull(), SIDE, phases, Measured(0.03, 0.015))
+    assert not any(fault.id == "F01" for fault in find_faults((still,), SIDE))
+
+
+def test_elbows_level_with_the_wrists_are_no_hanging_forearms():
+    level = faults_of(high_pull(elbow_up=np.where(T > 1.9, -0.02, -0.4)), SIDE)
+    hanging = faults_of(high_pull(elbow_up=np.where(T > 1.9, -0.2, -0.4)), SIDE)
+    assert "F14" not in level
+    assert hanging["F14"].chance > 0.7
+
+
 def test_what_no_film_shows_says_who_does():
     for fault in LADDER.faults.values():
         assert fault.seen_by
         if "film" not in fault.seen_by:
             assert {"photo", "problem"} & set(fault.seen_by)
-    assert not LADDER.faults["F01"].shown_from("side")
+    assert "photo" in LADDER.faults["F01"].seen_by
     assert LADDER.faults["F03"].shown_from("rear")
     assert not LADDER.faults["F03"].shown_from("side")
 

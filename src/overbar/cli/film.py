@@ -140,17 +140,15 @@ def summary(reading: Reading) -> list[str]:
                 f"{(rep.to_s - rep.from_s) / reading.film.slowed:.1f} s from support to hang"
             )
             continue
-        says = "counts" if rep.counted else f"does not count: {rep.why_not}"
+        says = rep.verdict
         lines.append(
             f"  {rep.from_s:5.1f} s  {names[rep.kind]}, shoulder {height(rep.peak_shoulder_L)}"
             f"{speed(rep.mean_speed_mps)}; {says}"
         )
     outcome = {"valid": "valid", "over_not_clean": "over, not clean", "failed": "not over"}
     for attempt in reading.attempts:
-        lines.append(
-            f"Attempt at {attempt.from_s:.1f} s ({attempt.kind.replace('_', ' ')}): "
-            f"{outcome[attempt.outcome]}"
-        )
+        kind = " or ".join(one.replace("_", " ") for one in (attempt.kind, attempt.or_kind) if one)
+        lines.append(f"Attempt at {attempt.from_s:.1f} s ({kind}): {outcome[attempt.outcome]}")
     if reading.margins:
         lines.append(f"Margins: {reading.margins}")
     lines += _fault_lines(reading)

@@ -99,11 +99,14 @@ MEASURE_NAMES = {
     "descent_peak_speed_ms": "peak speed down",
     "bottom_elbow_deg": "elbow at the bottom",
     "chin_over_bar_L": "chin over the bar",
+    "contact_speed_drop_ms": "speed lost with the chest at the bar",
+    "hip_at_pull_L": "hips before the bar at pull start",
     "hip_forward_L": "hips forward in the pull",
     "knee_change_deg": "change of the knees",
     "first_rep_mean_speed_ms": "mean speed of the first rep",
     "hand_width_ratio": "hands apart, in shoulder widths",
     "hand_shift_L": "a hand's shift on the bar",
+    "bar_shift_L": "the bar's own movement",
     "neck_shoulder_shrink": "neck lost in the support (share)",
     "support_elbow_deg": "softest elbow in the support",
 }
@@ -215,18 +218,23 @@ def film_view(reading: Reading, ladder: Ladder) -> FilmView:
 
 
 def unseen(reading: Reading, ladder: Ladder) -> tuple[Unseen, ...]:
-    """Return the faults this film cannot show, each with what shows it."""
+    """Return the faults this film cannot show, or not whole (a place wants a photo), with what shows them."""
     return tuple(
         Unseen(fault.id, fault.name, fault.look, _how(fault))
         for fault in ladder.faults.values()
-        if not fault.shown_from(reading.view.kind) and "problem" not in fault.seen_by
+        if "problem" not in fault.seen_by
+        and ("photo" in fault.seen_by or not fault.shown_from(reading.view.kind))
     )
 
 
 def _how(fault: Fault) -> str:
     ways = [SEEN_BY[way] for way in fault.seen_by if way != "film"]
     if "film" in fault.seen_by:
-        ways.insert(0, "a film " + " or ".join(VIEWS[view] for view in fault.view.split("/")))
+        views = [VIEWS[view] for view in fault.view.split("/") if view in VIEWS]
+        if views:
+            ways.insert(0, f"a film {' or '.join(views)}")
+        else:
+            ways.append("a film in part")
     return ", ".join(ways)
 
 
@@ -353,7 +361,7 @@ def _rep_row(rep: Rep, place: int, hang_m: float | None) -> RepRow:
     numbers += _named(rep.measures)
     return RepRow(
         f"{REP_NAMES[rep.kind]} {place}",
-        "counts" if rep.counted else f"does not count: {rep.why_not}",
+        rep.verdict,
         rep.from_s,
         rep.top_s,
         tuple(numbers),
@@ -380,7 +388,7 @@ def _attempt_row(reading: Reading, place: int) -> RepRow:
         shown = height_said(value, hang_m) if unit == "L" and "peak" in name else said(value, unit)
         (numbers if order.get(name, len(order)) < FIRST_SHOWN else more).append((measure_name(name), shown))
     return RepRow(
-        f"Try {place + 1}, {SWINGS[attempt.kind]}",
+        f"Try {place + 1}, {' or '.join(SWINGS[one] for one in (attempt.kind, attempt.or_kind) if one)}",
         OUTCOMES[attempt.outcome],
         attempt.from_s,
         _top_of(reading, attempt.from_s, attempt.to_s),

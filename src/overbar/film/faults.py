@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from overbar.film.grip import hand_shift, width_ratio
-from overbar.film.measures import bent_start, longest_stall, uneven_pulls
+from overbar.film.measures import bent_start, contact, longest_stall, uneven_pulls
 from overbar.film.motion import Motion
 from overbar.film.mount import first_swing_elbow
 from overbar.film.phases import Phases, Pull, crossing
@@ -186,6 +186,7 @@ def subject_of_attempt(motion: Motion, looking: Looking, attempt: Attempt, pull:
         level = int(np.searchsorted(t, level_s))
         at |= dict.fromkeys(("gap_at_bar_level_L", "elbow_gap_s", "over_bar_to_lockout_s"), level_s)
         at["stall_s"] = float(t[longest_stall(motion, looking, level, last)[1]])
+    at["contact_speed_drop_ms"] = float(t[contact(motion, pull, top)[1]])
     pressed = bent_start(motion, pull)
     if pressed is not None:
         at["elbow_at_20deg_shoulder_close_deg"] = float(t[pressed[1]])
@@ -222,9 +223,13 @@ def subject_of_lowering(rep: Rep) -> Subject:
     return Subject(measures, {}, rep.from_s)
 
 
-def subject_of_film(motion: Motion, looking: Looking, phases: Phases) -> Subject:
-    """Return what the whole film shows beside its reps and attempts: grip, mount, support, evenness."""
+def subject_of_film(
+    motion: Motion, looking: Looking, phases: Phases, bar_shift_L: Measured | None = None
+) -> Subject:
+    """Return what the whole film shows beside its reps and attempts: bar, grip, mount, support, evenness."""
     found = sinking(motion, looking, phases)
+    if bar_shift_L is not None:
+        found["bar_shift_L"] = bar_shift_L, float(motion.t_s[int(phases.on_bar.argmax())])
     for name, measure in (
         ("hand_width_ratio", width_ratio),
         ("hand_shift_L", hand_shift),

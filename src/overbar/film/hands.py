@@ -43,6 +43,8 @@ WIDEST_ARM = 0.31
 """A forearm wider than this (trunk lengths) is not told from its background."""
 BREAK_ROWS = 4
 """Rows without skin that end a hand: a joint between bricks is thinner, a bar is not."""
+HAND_ROWS = 12
+"""Uppermost rows of a hand by which its place across is told: 7 cm."""
 FEWEST_CORE, FEWEST_GROUND = 20, 150
 """Fewest pixels of the forearm and of the ground it is told by."""
 _CORE_BELOW_WRIST, _CORE_HALF_WIDTH, _EDGE = 8, 3, 6
@@ -116,6 +118,21 @@ def hand_ends(strip: Picture, wrist_row: float) -> tuple[float | None, float | N
     skin = _skin(lab, first)
     opened = np.asarray(cv2.morphologyEx(skin, cv2.MORPH_OPEN, np.ones((2, 2), np.uint8)), np.uint8)
     return _followed(_by_odds(lab, first), first), _top(opened, first, 0.25), _broken_off(skin, first)
+
+
+def hand_place(strip: Picture, wrist_row: float) -> tuple[float, float] | None:
+    """Return column and row of the strip where the hand ends upwards, by the odds of skin; None if not told.
+
+    The column is the middle of the uppermost ``HAND_ROWS`` rows of the hand.
+    """
+    first = int(np.clip(wrist_row + _CORE_BELOW_WRIST, 20, HIGH - 24))
+    soft = np.asarray(cv2.GaussianBlur(strip, (3, 3), 0), np.uint8)
+    arm = _by_odds(cv2.cvtColor(soft, cv2.COLOR_RGB2LAB).astype(np.float64), first)
+    row = _followed(arm, first)
+    if arm is None or row is None:
+        return None
+    columns = np.nonzero(arm[int(row) : int(row) + HAND_ROWS])[1]
+    return float(np.median(columns)), row
 
 
 def _core(first: int) -> tuple[slice, slice]:

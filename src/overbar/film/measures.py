@@ -120,6 +120,9 @@ LEVEL_DEG, LEVEL_GAP_SD_SHARE = 3.0, 2.0
 """An elbow that goes over alone tilts the shoulder line: by 5 degrees and more in all films of it, by 1 in
 those of even elbows. Where the line stays level a gap is likely a misread elbow, and its one-sigma error this
 share of it (own measurement on 10 films from front and behind)."""
+LOCKED_WITHIN_L = 0.015
+"""The arms are locked once the shoulders are this close to as high as they stay in the support, L: 0.08 s
+before the true elbow passes 165 degrees (own measurement, 37 muscle-ups; 0.04 L was 0.20 s before it)."""
 LOCKED_SD_S = 0.07
 """One-sigma error of the moment the arms lock, s (same films)."""
 HANGING_ELBOW = -0.06
@@ -445,7 +448,7 @@ def _over(motion: Motion, looking: Looking, pull: Pull, level: int, last: int, p
 def locked_at(motion: Motion, first: int, last: int) -> int:
     """Return the frame from which the shoulders are as high as they stay in the support."""
     plateau = float(np.percentile(motion.shoulder[first : last + 1], 95))
-    return first + int(np.nonzero(motion.shoulder[first : last + 1] >= plateau - 0.04)[0][0])
+    return first + int(np.nonzero(motion.shoulder[first : last + 1] >= plateau - LOCKED_WITHIN_L)[0][0])
 
 
 def longest_stall(motion: Motion, looking: Looking, level: int, last: int) -> tuple[float, int]:

@@ -2,30 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from overbar.film.bar import GRIP_BEYOND_WRIST, MASS_SHARES, Hang, angle_deg, joined
-from overbar.film.camera import HALF_SHOULDERS_M, Camera
+from overbar.film.camera import Camera
+from overbar.film.chin import Place, chin_height
 from overbar.film.reading import Calibration
 from overbar.film.track import NAMES, Track
 from overbar.film.view import Looking
 
 Array = NDArray[np.float64]
 
-CHIN_BELOW_NOSE = 0.092
-"""The nets know no chin. Where it passes the bar it lies this far below the nose point, L (0.08 m), however
-the head is held: a head thrown back lifts both. Fitted to 59 films of as many bodies and views with known
-truth; on 31 others, on which this form was chosen among four, median 0.025, 80 % 0.050, 95 % 0.14 L."""
-CHIN_SD = 0.035
-"""One-sigma error of that, L."""
 SHOULDER_SD = 0.012
 """One-sigma error of the shoulder point against the joint centre as the arm moves, L (own measurement)."""
-BEHIND_AT_BAR, NOSE_AHEAD = 0.35, 0.15
-"""Shoulders behind the bar as they pass it, and the nose before the shoulders, L (a clean pull passes 0.2 to
-0.3 m behind the bar, own judgement): only where the view hides it."""
+BEHIND_AT_BAR = 0.35
+"""Shoulders behind the bar as they pass it, L (a clean pull passes 0.2 to 0.3 m behind the bar, own
+judgement): only where the view hides it."""
 VIEW_LOW_L, VIEW_LOW_FROM_L = {"oblique": 0.027, "rear": 0.035}, 0.6
 """How much too low these views read a shoulder this far out of the hang, L (own measurement: 24 and 18 films
 of as many bodies; the spread between them, 0.02 to 0.04, is in the sd)."""
@@ -121,34 +117,38 @@ class Motion:
     by_nets: bool = True
 
 
+def bar_frame(track: Track, looking: Looking, hang: Hang) -> Place:
+    """Return what gives a joint's path in the bar's frame: forward and up, in L."""
+    place = _placed(looking, hang)
+    return lambda joint: place(track.at(joint))
+
+
+def _placed(looking: Looking, hang: Hang) -> Callable[[Array], Array]:
+    origin = np.array([hang.bar.x_px, hang.bar.y_px])
+    flip = np.array([looking.forward / looking.foreshortening, -1.0])
+    return lambda path: np.asarray((path - origin) * flip / hang.length_px)
+
+
 def in_bar_frame(
     track: Track, looking: Looking, hang: Hang, camera: Camera, calibration: Calibration | None = None
 ) -> Motion:
     """Express a track in the bar's frame, with the athlete's own calibration taken out of the heights."""
-    origin = np.array([hang.bar.x_px, hang.bar.y_px])
-    flip = np.array([looking.forward / looking.foreshortening, -1.0])
-
-    def place(path: Array) -> Array:
-        return (path - origin) * flip / hang.length_px
+    at, place = bar_frame(track, looking, hang), _placed(looking, hang)
 
     def pair(part: str) -> Array:
         return place(joined(track, looking, part))
 
     shoulder, elbow, wrist, hip = (pair(part) for part in ("shoulder", "elbow", "wrist", "hip"))
     knee, ankle, ear = (pair(part) for part in ("knee", "ankle", "ear"))
-    nose = place(track.at("nose"))
     if looking.towards:
-        shoulder, nose = _at_bar_depth(shoulder, nose, looking, camera, hang)
+        shoulder = _at_bar_depth(shoulder, looking, camera, hang)
     low = VIEW_LOW_L.get(looking.view.kind, 0.0) * np.clip((1.0 + shoulder[:, 1]) / VIEW_LOW_FROM_L, 0.0, 1.0)
     shoulder = shoulder + np.stack([np.zeros_like(low), low], 1)
-    # The head lies in the middle plane, the bar was found at the near shoulder's depth.
-    near_shoulder_up = camera.rise_of(HALF_SHOULDERS_M, hang.length_px) * looking.side_on / hang.length_px
-    chin = nose[:, 1] - CHIN_BELOW_NOSE + near_shoulder_up
-    left = {part: place(track.at(f"left_{part}")) for part in ("shoulder", "elbow")}
-    right = {part: place(track.at(f"right_{part}")) for part in ("shoulder", "elbow")}
+    chin, chin_sd = chin_height(at, shoulder[:, 1], looking)
+    left = {part: at(f"left_{part}") for part in ("shoulder", "elbow")}
+    right = {part: at(f"right_{part}") for part in ("shoulder", "elbow")}
     hands = [
-        place(track.at(f"{side}_wrist"))
-        + GRIP_BEYOND_WRIST * (place(track.at(f"{side}_wrist")) - place(track.at(f"{side}_elbow")))
+        at(f"{side}_wrist") + GRIP_BEYOND_WRIST * (at(f"{side}_wrist") - at(f"{side}_elbow"))
         for side in ("left", "right")
     ]
     trunk = (shoulder + hip) / 2
@@ -181,7 +181,7 @@ def in_bar_frame(
         rise=-speed / hang.length_px,
         rise_sd=track.v_sd[:, columns].mean(1) / hang.length_px,
         chin=chin,
-        chin_sd=np.hypot(height_sd, CHIN_SD),
+        chin_sd=np.hypot(height_sd, chin_sd),
         shoulder_x=shoulder[:, 0],
         hip_x=hip[:, 0],
         knee_x=knee[:, 0],
@@ -222,22 +222,17 @@ def _offset(calibration: Calibration, height: Array) -> tuple[Array, Array]:
     return np.interp(height, at, too_high), np.interp(height, at, sd)
 
 
-def _at_bar_depth(
-    shoulder: Array, nose: Array, looking: Looking, camera: Camera, hang: Hang
-) -> tuple[Array, Array]:
-    """Return shoulders and nose as high as they would be seen at the bar's depth.
+def _at_bar_depth(shoulder: Array, looking: Looking, camera: Camera, hang: Hang) -> Array:
+    """Return shoulders as high as they would be seen at the bar's depth.
 
     From the front or back a body behind the bar is seen lower or higher than it is, by a
     camera under the bar. How far behind it is, an oblique view shows; where the view hides
     it, the usual path is taken.
     """
-    moved = []
-    for point, ahead in ((shoulder, 0.0), (nose, NOSE_AHEAD)):
-        usual = ahead - BEHIND_AT_BAR * np.clip(1.0 - np.abs(point[:, 1]), 0.0, 1.0)
-        x = point[:, 0] if looking.shows_depth_plane else usual
-        rise = camera.rise_per_forward(point[:, 1], hang.length_px) * x * looking.towards
-        moved.append(point - np.stack([np.zeros_like(rise), rise], 1))
-    return moved[0], moved[1]
+    usual = -BEHIND_AT_BAR * np.clip(1.0 - np.abs(shoulder[:, 1]), 0.0, 1.0)
+    x = shoulder[:, 0] if looking.shows_depth_plane else usual
+    rise = camera.rise_per_forward(shoulder[:, 1], hang.length_px) * x * looking.towards
+    return np.asarray(shoulder - np.stack([np.zeros_like(rise), rise], 1))
 
 
 def elbow_of_reach(reach: Array | float) -> Array:

@@ -43,14 +43,16 @@ from overbar.film.reading import (
     HangLength,
     Joints,
     KnownLength,
+    Measured,
     Problem,
     Reading,
     Swing,
 )
 from overbar.film.reps import find_reps
-from overbar.film.scale import check_known_length, scaled
+from overbar.film.scale import by_proportions, check_known_length, scaled
 from overbar.film.track import Track, follow, in_life, middle_of, plumb, to_joints, track_of
 from overbar.film.view import Looking, look_from
+from overbar.film.wobble import bar_shift
 from overbar.mechanics.segments import check_body_mass
 from overbar.progress import Progress, silent
 
@@ -137,7 +139,15 @@ def read_film(
     strips = hands.plumb(sights.hands, roll.value, pivot)
     hang = find_hang(track, looking, strips, camera_of(file.width, file.height, stature_m))
     _check_in_picture(askew, track.in_picture(hang.bar.x_px, hang.bar.y_px)[1], hang, file)
-    given = _Given(_film(file, sights.t_s), stature_m, mass_kg, file.slowed, known_length, calibration)
+    given = _Given(
+        _film(file, sights.t_s),
+        stature_m,
+        mass_kg,
+        file.slowed,
+        known_length,
+        calibration,
+        bar_shift(track, looking, hang, strips),
+    )
     reading = _reading(given, track, looking, hang)
     reading = replace(reading, problems=(*reading.problems, *_circumstances(sights, file)))
     progress(1.0, "read")
@@ -245,6 +255,7 @@ def _again(reading: Reading) -> Reading:
         slowed if slowed > 1 else None,
         reading.known_length,
         reading.calibration,
+        reading.measures.get("bar_shift_L"),
     )
     return replace(_reading(given, track, looking, hang), problems=reading.problems)
 
@@ -276,10 +287,12 @@ class _Given:
     slowed: float | None
     known_length: KnownLength | None
     calibration: Calibration | None
+    bar_shift_L: Measured | None
 
 
 def _reading(given: _Given, track: Track, looking: Looking, hang: Hang) -> Reading:
     camera = camera_of(given.film.width, given.film.height, given.stature_m)
+    camera = by_proportions(camera, track, looking, hang, given.stature_m)
     camera = scaled(camera, hang, looking, given.known_length)
     motion = in_bar_frame(track, looking, hang, camera, given.calibration)
     phases = find_phases(motion, looking)
@@ -297,7 +310,7 @@ def _reading(given: _Given, track: Track, looking: Looking, hang: Hang) -> Readi
         subject_of_rep(rep, first=rep is strict[0]) for rep in strict
     )
     subjects += tuple(subject_of_lowering(rep) for rep in reps if rep.kind == "negative")
-    whole = subject_of_film(motion, looking, phases)
+    whole = subject_of_film(motion, looking, phases, given.bar_shift_L)
     subjects += (whole,)
     faults = find_faults(subjects, looking)
     limit, shortfalls = holds_back(attempts, reps, faults), margins(attempts, motion)

@@ -200,6 +200,9 @@ class Rep:
         Elbow angle at the start, 180 = straight.
     measures : dict of str to Measured
         More named measures, see :data:`overbar.film.measures.MEASURES`.
+    close : bool
+        Whether the chin came as near to the bar as its height is uncertain, so that it might be told the
+        other way.
     """
 
     kind: str
@@ -215,6 +218,14 @@ class Rep:
     peak_speed_mps: Measured | None
     bottom_elbow_deg: Measured | None = None
     measures: dict[str, Measured] = field(default_factory=dict)
+    close: bool = False
+
+    @property
+    def verdict(self) -> str:
+        """Return whether it counts, in words."""
+        if self.counted:
+            return "counts, close: the chin's height is uncertain by more" if self.close else "counts"
+        return f"does not count{', close' if self.close else ''}: {self.why_not}"
 
 
 @dataclass(frozen=True)
@@ -231,6 +242,9 @@ class Attempt:
         Class by hip travel.
     measures : dict of str to Measured
         Named measures, see :data:`overbar.film.measures.MEASURES`.
+    or_kind : str
+        The class next to it where the hips' travel lies within its one-sigma error of the limit between the
+        two; empty where the class is sure.
     """
 
     from_s: float
@@ -238,6 +252,7 @@ class Attempt:
     outcome: str
     kind: str
     measures: dict[str, Measured] = field(default_factory=dict)
+    or_kind: str = ""
 
 
 @dataclass(frozen=True)
