@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
 
 import overbar.demo
@@ -142,7 +144,7 @@ def test_a_dragged_bar_changes_every_number_and_can_be_taken_back(
     assert served.records.reading(film.sha256, original=True) == before
     page.get_by_role("button", name="Take all my points back").click()
     page.get_by_text("Your points are taken back").wait_for()
-    assert served.records.reading(film.sha256) == before
+    assert replace(served.records.reading(film.sha256), judged_by=before.judged_by) == before
 
 
 def test_a_point_is_moved_by_keys_too(served: Served, page: Any, opened: Any) -> None:
@@ -347,7 +349,7 @@ def test_a_joint_is_dragged_and_only_the_last_point_taken_back(
     assert after.joints.x_px[0][column] - before.joints.x_px[0][column] == pytest.approx(20 / scale, abs=2)
     page.get_by_role("button", name="Take all my points back").click()
     page.get_by_text("Your points are taken back").wait_for()
-    assert served.records.reading(film.sha256) == before
+    assert replace(served.records.reading(film.sha256), judged_by=before.judged_by) == before
 
 
 def test_the_reply_follows_the_numbers_until_it_is_edited(served: Served, page: Any, opened: Any) -> None:
@@ -447,3 +449,64 @@ def test_a_length_marked_in_the_picture_moves_the_scale_and_is_taken_back(
     page.get_by_text("The length is taken back").wait_for()
     assert served.records.film(film.sha256).known_length is None
     assert served.records.reading(film.sha256).hang_length == before.hang_length
+
+
+def test_holds_named_on_the_page_set_heights_right_and_are_taken_back(
+    served: Served, page: Any, opened: Any
+) -> None:
+    film = film_with(served, "good_side_gym")
+    read = served.records.reading(film.sha256)
+    served.records.save_reading(film.sha256, with_holds(read, (-0.15, -0.03, 0.22)))
+    before = max(one.measures["peak_shoulder_L"].value for one in read.attempts)
+    opened("good_side_gym")
+    summary = page.get_by_text("Heights of this athlete, set right by holds")
+    summary.click()
+    choices = page.locator("select[name^=hold-]")
+    assert choices.count() == 3
+    # The button of a hold jumps to it, and the three are named by keys alone.
+    page.locator("details", has=summary).locator("button.at").nth(1).click()
+    assert float(page.inner_text(".stage .now").split(" s")[0]) > 1.0
+    choices.nth(0).focus()
+    for _ in range(3):
+        page.keyboard.press("ArrowDown")
+        page.keyboard.press("Tab")
+        page.keyboard.press("Tab")
+    assert choices.evaluate_all("all => all.map(one => one.value)") == ["chin", "chin", "chin"]
+    page.get_by_role("button", name="Set heights right by these").click()
+    page.get_by_text("two holds have the same name").wait_for()
+    assert served.records.calibration(film.athlete_id) is None
+    opened("good_side_gym")
+    summary.click()
+    for n, name in enumerate(("chin", "breastbone_top", "breastbone_low")):
+        choices.nth(n).select_option(name)
+    page.get_by_role("button", name="Set heights right by these").click()
+    page.get_by_text("Heights are set right by").wait_for()
+    kept = served.records.calibration(film.athlete_id)
+    assert kept.film_sha256 == film.sha256
+    assert all(one.too_high_L.value > 0 for one in kept.value.holds)
+    after = served.records.reading(film.sha256)
+    assert max(one.measures["peak_shoulder_L"].value for one in after.attempts) < before
+    page.locator("button[name=do][value=drop]").click()
+    page.wait_for_selector("[data-film][data-ready=yes]")
+    assert page.get_by_text("Heights are set right by").count() == 0
+    assert served.records.calibration(film.athlete_id) is None
+
+
+def with_holds(reading: Any, heights: tuple[float, ...]) -> Any:
+    """Return a reading whose height curve rests at these heights, from the hang and back to it."""
+    stops = [-1.0, *(height for height in heights for _ in range(2)), -1.0]
+    at = np.cumsum([0.0, 1.5, *(seconds for _ in heights for seconds in (2.0, 0.5))])
+    t = np.arange(0.0, at[-1], 1 / 30)
+    height = np.interp(t, at, stops)
+    curves = replace(
+        reading.curves,
+        t_s=tuple(t),
+        shoulder_L=tuple(height),
+        shoulder_sd_L=tuple(np.full(len(t), 0.02)),
+        chin_L=tuple(height + 0.2),
+        hip_x_L=tuple(np.zeros(len(t))),
+        rise_mps=tuple(np.gradient(height, t) * 0.68),
+        elbow_deg=tuple(np.full(len(t), 170.0)),
+        phase=tuple("hang" for _ in t),
+    )
+    return replace(reading, curves=curves)

@@ -19,7 +19,7 @@ from overbar.film.measures import swing_period
 from overbar.film.motion import Motion, in_bar_frame
 from overbar.film.phases import Phases, find_phases
 from overbar.film.reading import BarPoint
-from overbar.film.track import NAMES, Track, in_life, turn
+from overbar.film.track import NAMES, Track, in_life, track_of, turn
 from overbar.film.view import Looking, look_from
 from overbar.settings import read_settings
 
@@ -169,3 +169,22 @@ def test_the_moments_of_a_slow_film_are_the_films_and_its_speeds_are_lifes(tmp_p
     assert other.top_s == pytest.approx(one.top_s, abs=0.1)
     assert other.mean_speed_mps.value == pytest.approx(2 * one.mean_speed_mps.value, rel=0.1)
     assert slow.curves.t_s[-1] == pytest.approx(live.curves.t_s[-1], abs=0.01)
+
+
+def test_two_free_half_swings_vouch_for_the_clock_and_a_still_hang_says_nothing():
+    assert clock_of(*found(swing(6.0, 1.0)), STATURE_M, None).checked
+    assert clock_of(*found(swing(0.3, 1.0, 1.0)), STATURE_M, None).say == ""
+
+
+@pytest.mark.xdist_group("films")
+def test_a_quick_pull_vouches_for_the_clock_and_slow_pull_ups_are_said_to_be_unchecked(good, pull_ups):
+    assert "clock_unchecked" not in {problem.id for problem in good[0].problems}
+    reading, _ = pull_ups
+    track = in_life(track_of(reading), 0.5)
+    looking = look_from(track)
+    assert reading.bar is not None
+    hang = hang_at(track, looking, reading.bar)
+    motion = in_bar_frame(track, looking, hang, camera_of(1280, 720, 1.78))
+    clock = clock_of(motion, looking, find_phases(motion, looking), 1.78, None)
+    assert (clock.slowed, clock.trusted, clock.checked) == (1.0, True, False)
+    assert "as the file gives them" in clock.say

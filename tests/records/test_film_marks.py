@@ -15,7 +15,7 @@ from overbar.film.calibration import calibrate
 from overbar.film.reading import KnownLength, Measured, Reading, read_reading
 from overbar.records import Records
 from overbar.records.film_marks import KeptCalibration, reckoned
-from overbar.records.forget import forget
+from overbar.records.forget import delete_film, forget
 
 STORED = Path(overbar.demo.__file__).parent / "films" / "good_side_gym.reading.json"
 
@@ -125,6 +125,25 @@ def test_holds_in_the_wrong_order_are_refused(records: Records) -> None:
     wrong["chin"], wrong["breastbone_low"] = wrong["breastbone_low"], wrong["chin"]
     with pytest.raises(BadInput, match="cannot be"):
         calibrate(wrong)
+
+
+def test_a_calibration_goes_with_the_numbers_of_the_film_it_was_made_from(
+    records: Records, read: str, measured: Reading, tmp_path: Path
+) -> None:
+    other = records.add_film("tove", film(tmp_path / "b.mp4", sound=False, frames=24), FILMED, "")
+    records.save_reading(other.sha256, measured)
+    before = peak(records.reading(other.sha256))
+    records.calibrate_heights("tove", kept(records, read), "Oda")
+    assert peak(records.reading(other.sha256)) < before
+    delete_film(records, read, keep_numbers=False)
+    assert records.calibration("tove") is None
+    assert peak(records.reading(other.sha256)) == pytest.approx(before)
+
+
+def test_a_calibration_stays_with_numbers_that_stay(records: Records, read: str) -> None:
+    records.calibrate_heights("tove", kept(records, read), "Oda")
+    delete_film(records, read, keep_numbers=True)
+    assert records.calibration("tove") == kept(records, read)
 
 
 def test_a_forgotten_athlete_leaves_no_calibration(records: Records, read: str) -> None:

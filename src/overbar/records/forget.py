@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Table, delete, func, insert, null, select, up
 from overbar.errors import OverbarError
 from overbar.records import films, schema
 from overbar.records.database import reading, writing
+from overbar.records.film_marks import calibration_of
 from overbar.records.films import FilmRow
 from overbar.records.store import BODY_OFFSET, FINDINGS, OWN_ATHLETES, Records
 
@@ -78,8 +79,11 @@ def forget(records: Records, athlete_id: str) -> Proof:
 
 
 def delete_film(records: Records, sha: str, keep_numbers: bool) -> FilmRow:
-    """Erase a film; its reading stays only if the athlete says so."""
-    film = records.film(sha)
+    """Erase a film; its reading stays only if the athlete says so.
+
+    A height calibration made from it goes with its numbers, and all films are reckoned without.
+    """
+    film, held = records.film(sha), False
     with writing(records.engine) as connection:
         on = records.today(film.athlete_id)
         table = schema.films
@@ -92,9 +96,13 @@ def delete_film(records: Records, sha: str, keep_numbers: bool) -> FilmRow:
             told = (journal.c.athlete_id == film.athlete_id, journal.c.key == film.sha256)
             connection.execute(delete(journal).where(*told, journal.c.kind == FINDINGS))
             connection.execute(update(table).where(table.c.sha256 == film.sha256).values(known_length=null()))
+            made = calibration_of(connection, film.athlete_id)
+            held = made is not None and made.film_sha256 == film.sha256
         values = {"at": records.now(), "what": "one film", "proof": film.sha256}
         connection.execute(insert(schema.deletions).values(values))
     records.film_store.remove(film.stored_as)
+    if held:
+        records.calibrate_heights(film.athlete_id, None, "the deletion of the film of the holds")
     return records.film(film.sha256)
 
 

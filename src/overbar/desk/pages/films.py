@@ -16,7 +16,7 @@ from overbar.athlete.person import Athlete
 from overbar.desk.app import Desk, asked_by_htmx, desk_of, fragment, page
 from overbar.desk.figures import day, local_day, measured, seconds, sentence
 from overbar.desk.film import EVENT_NAMES, film_view, player_data, verdict_line
-from overbar.desk.filming import Help, help_for
+from overbar.desk.filming import HELP, Help, help_for
 from overbar.desk.pictures import kept_still, playable, throw_out
 from overbar.desk.reply import reply, reply_to_unusable
 from overbar.errors import BadInput, NotFound
@@ -179,7 +179,7 @@ def film_page(request: Request, sha: str, beside: str = "") -> Response:
         **values,
         view=film_view(usable, ladder),
         reply=reply(usable, ladder, athlete.name.split()[0]),
-        filming=_filming(film, usable) if usable.problems else None,
+        filming=_filming(film, usable) if any(one.id in HELP for one in usable.problems) else None,
         exercises=sorted(ladder.exercises.values(), key=lambda exercise: exercise.name),
         others=[{"sha256": other.sha256, "say": _beside_words(desk, other, athlete)} for other in others],
         event_kinds=tuple(EVENT_NAMES.items()),
@@ -555,8 +555,15 @@ def _holds(desk: Desk, film: FilmRow) -> dict[str, Any]:
             for hold in (holds_of(original) if original is not None else ())
         ],
         "names": HOLD_NAMES,
-        "kept": calibration_in_words(kept, desk.records.today(film.athlete_id)) if kept else "",
+        "kept": _calibration_in_words(desk, kept, film.athlete_id) if kept else "",
     }
+
+
+def _calibration_in_words(desk: Desk, kept: KeptCalibration, athlete_id: str) -> str:
+    said = calibration_in_words(kept, desk.records.today(athlete_id))
+    if kept.film_sha256 is None or desk.records.film(kept.film_sha256).deleted_on is None:
+        return said
+    return f"{said} That film is deleted; its numbers were kept."
 
 
 def calibration_in_words(kept: KeptCalibration, on: date) -> str:
