@@ -1,4 +1,7 @@
-"""Strength: what the intervals are worth, and the posterior's speed against general-purpose filters."""
+"""Strength: what the intervals are worth, and the posterior's speed against general-purpose filters.
+
+``OVERBAR_BENCH_ATHLETES`` sets how many simulated athletes a line has (300).
+"""
 
 from __future__ import annotations
 
@@ -6,22 +9,34 @@ import os
 import time
 from collections.abc import Callable
 from datetime import timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 
+from benchmarks.bench_planning import ON, two_years
 from overbar.ladder import load_ladder
+from overbar.planning import decide, pulls_of
+from overbar.records import open_records
+from overbar.records.kept_strength import strength_on
+from overbar.settings import Settings
 from overbar.simulation.coverage import (
+    FOREIGN,
+    NORM,
     MakeLife,
     forecast_coverage,
     height_coverage,
     logged_life,
+    new_athlete_coverage,
     planned_by,
     strength_coverage,
 )
 from overbar.strength import posterior as model
 from overbar.strength.forecast import forecast_strength
+from overbar.strength.kept import as_parts, estimate_on, from_parts
 from overbar.strength.posterior import advance, beliefs, by_day, estimate, observe
 
+WEEK = timedelta(days=7)
 ATHLETES = int(os.environ.get("OVERBAR_BENCH_ATHLETES", "300"))
 
 
@@ -63,8 +78,90 @@ def particle_filter(days: int, particles: int = 20_000) -> float:
     return best_of(3, run)
 
 
+MANY, CORES = 500, 2
+
+
+def weekly(athletes: int = MANY) -> tuple[float, float]:
+    """Decide one week of many athletes with two years of logs each, strength read on from what is kept.
+
+    Returns
+    -------
+    fresh_ms, week_ms : float
+        Processor time an athlete: strength from the whole log; and a week: what is kept turned
+        into beliefs, the week's sets read, verdict and sessions, and all of it packed again.
+        As many logs are different as the athletes of the bench are (ninety).
+    """
+    ladder = load_ladder()
+    kept: dict[tuple[float, int], tuple[list[str], bytes, bytes]] = {}
+    fresh_s = week_s = 0.0
+    for number in range(athletes):
+        rows = two_years(number)
+        log = (rows.athlete.body_mass_kg, number % 2)
+        if log not in kept:
+            begun = time.process_time()
+            before = estimate_on(pulls_of(rows, ladder, ON - WEEK), rows.athlete.sex)
+            fresh_s += time.process_time() - begun
+            kept[log] = as_parts(before)
+        begun = time.process_time()
+        now = estimate_on(pulls_of(rows, ladder, ON), rows.athlete.sex, None, from_parts(*kept[log]))
+        decide(rows, ladder, ON, now.points)
+        as_parts(now)
+        week_s += time.process_time() - begun
+    return 1e3 * fresh_s / len(kept), 1e3 * week_s / athletes
+
+
+def weekly_from_records(athletes: int = 25) -> tuple[float, float]:
+    """Do the same from a database file; also the share of it that reads the history, ms an athlete."""
+    with TemporaryDirectory() as folder:
+        records = open_records(Settings(Path(folder) / "records", Path(folder) / "cache"))
+        for number in range(athletes):
+            rows = two_years(number)
+            records.save_athlete(rows.athlete)
+            records.add_sets(rows.athlete.id, rows.sets, "bench")
+            before = records.history(rows.athlete.id, ON - WEEK)
+            strength_on(records, before, records.ladder_for(rows.athlete.id), ON - WEEK)
+        whole_s = history_s = 0.0
+        for athlete in records.athletes():
+            begun = time.process_time()
+            history, ladder = records.history(athlete.id, ON), records.ladder_for(athlete.id)
+            history_s += time.process_time() - begun
+            decide(history, ladder, ON, strength_on(records, history, ladder, ON).points)
+            whole_s += time.process_time() - begun
+        records.close()
+    return 1e3 * whole_s / athletes, 1e3 * history_s / athletes
+
+
+def print_weekly() -> None:
+    """Print what a week costs."""
+    fresh_ms, week_ms = weekly()
+    print(
+        f"two years of logs, strength from all of it: {fresh_ms:.0f} ms; a week on kept strength with "
+        f"verdict and sessions: {week_ms:.1f} ms ({week_ms / fresh_ms:.3f} of it), {MANY} athletes: 10,000 "
+        f"in {week_ms * 10 / CORES:.0f} s on {CORES} cores (extrapolated; aim 60 s)"
+    )
+    whole_ms, history_ms = weekly_from_records()
+    print(
+        f"the same from a database file: {whole_ms:.0f} ms an athlete, of which {history_ms:.0f} ms read the "
+        f"history: 10,000 in {whole_ms * 10 / CORES:.0f} s on {CORES} cores (extrapolated from 25)"
+    )
+
+
+def print_new_athletes() -> None:
+    """Print what the coach's own athletes are worth to the next one."""
+    for whom, people in (("unlike the published norm", FOREIGN), ("as the published norm has them", NORM)):
+        before, after = new_athlete_coverage(people=people)
+        print(
+            f"first four weeks of a new athlete, people {whom}, {before.athletes} of 8 coaches: 90 % "
+            f"interval holds {before.share:.1%} +- {before.share_se:.1%}, bias {before.bias:+.1%}, rms "
+            f"{before.rms:.1%}; with the prior from 20 earlier athletes {after.share:.1%} +- "
+            f"{after.share_se:.1%}, bias {after.bias:+.1%}, rms {after.rms:.1%}"
+        )
+
+
 def main() -> None:
     """Print the figures."""
+    print_weekly()
+    print_new_athletes()
     life = logged_life(1)
     days = by_day(life.sets)
     whole = best_of(7, estimate, life.sets, life.sex)

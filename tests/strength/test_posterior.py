@@ -71,6 +71,36 @@ def test_band_help_is_taken_off_and_trusted_less_than_a_plate():
     assert sure > 0
 
 
+def test_what_a_band_is_off_by_does_not_average_out_over_its_sets():
+    """By hand: help known to a tenth moves the log of what is left to lift by 0.1 x help / mass, however many
+    sets are done; a set with another band tells."""
+    wide = Prior((1.0, 0.3), (8.1, 1.9))
+    banded = [one(5, added=-30.0, failed=True, on=DAY + timedelta(days=2 * k)) for k in range(30)]
+    last = beliefs(banded, prior=wide)[-1]
+    _, cov = last.moments(STRENGTH)
+    mass = banded[0].system_mass_kg
+    assert np.sqrt(cov[0, 0]) > 0.85 * 0.1 * 30.0 / mass
+    lighter = one(1, added=-14.0, failed=True, on=last.on + timedelta(days=2))
+    other = beliefs([*banded, lighter], prior=wide)[-1]
+    assert other.band_kg == 14.0
+    assert other.moments(STRENGTH)[1][0, 0] < cov[0, 0]
+
+
+def test_a_load_that_did_not_move_says_nothing_new_when_tried_again_that_day():
+    wide = Prior((1.2, 0.3), (8.1, 1.9))
+    once = one(0, added=20.0)
+    again = [replace(once, order=k) for k in range(4)]
+    assert pytest.approx(estimate([once], prior=wide)[0].R, rel=1e-9) == estimate(again, prior=wide)[0].R
+    lighter = [once, replace(once, added_kg=10.0, order=1)]
+    assert estimate(lighter, prior=wide)[0].R < estimate([once], prior=wide)[0].R
+
+
+def test_one_repetition_and_no_second_means_the_single_is_no_less_than_the_mass():
+    wide = Prior((1.2, 0.3), (8.1, 1.9))
+    point = estimate([one(1, added=20.0, failed=True)], prior=wide)[0]
+    assert 1.0 <= point.one_rm_kg / one(1, added=20.0).system_mass_kg < 1.03
+
+
 def test_reps_left_are_read_as_under_reported():
     # Halperin et al. 2022: 0.95 too few on average, so five with one left are nearly seven
     told = estimate([one(5, left=1)], "m")[0].R

@@ -1,5 +1,6 @@
 """Repetition-maximum equations against published values (handbook of published values, section 1)."""
 
+import numpy as np
 import pytest
 
 from overbar.errors import BadInput
@@ -31,6 +32,22 @@ def test_the_seven_equations_give_their_published_values_at_80_kg(reps):
         assert EQUATIONS[name](80, reps) == pytest.approx(expected, abs=0.011), name
 
 
+def test_the_seven_equations_part_by_five_points_at_five_repetitions():
+    """Percent of 1RM at five: computed from the published formulas; the table in between says 87."""
+    said = {name: 100 / EQUATIONS[name](1, 5) for name in COLUMNS}
+    expected = (85.7, 88.9, 85.1, 88.9, 85.8, 84.0, 87.9)
+    assert [round(said[name], 1) for name in COLUMNS] == pytest.approx(expected, abs=0.051)
+
+
+def test_the_seven_equations_give_seven_to_ten_repetitions_at_80_percent():
+    """Computed from the published formulas; Johnson et al. 2009 found 8.1 in men and 10.5 in women."""
+    expected = (7.50, 8.20, 9.31, 10.00, 7.26, 7.46, 7.97)
+    reps = np.arange(1, 15, 0.001)
+    for name, at_80 in zip(COLUMNS, expected, strict=True):
+        shares = np.array([1 / EQUATIONS[name](1, n) for n in reps])
+        assert reps[np.argmin(abs(shares - 0.80))] == pytest.approx(at_80, abs=0.01), name
+
+
 def test_mayhew_gives_the_printed_worked_example_of_225_lb_for_five():
     assert EQUATIONS["mayhew"](225, 5) == pytest.approx(267.8, abs=0.05)
 
@@ -56,6 +73,30 @@ def test_leaving_out_the_forearms_takes_half_a_kilogram_off_the_added_load():
 def test_ten_percent_more_mass_halves_the_pull_ups():
     # Vanderburgh & Edmonds 1997: exponent -7.91 (SD 2.3), -53 % printed
     assert reps_after_mass_change(1, 1.10) == pytest.approx(0.4705, abs=0.001)
+
+
+@pytest.mark.parametrize(("ratio", "times"), [(1.10, 0.4705), (1.05, 0.680), (0.95, 1.50), (0.90, 2.30)])
+def test_pull_ups_go_with_the_mass_as_published(ratio, times):
+    # Vanderburgh & Edmonds 1997: total mass to the power -7.91; the other values computed from it
+    assert reps_after_mass_change(10, ratio) == pytest.approx(10 * times, rel=0.003)
+
+
+def test_at_five_pull_ups_five_of_the_equations_lose_about_what_men_with_added_mass_lost():
+    """Five at body mass leave 2.35 with 10 % more (Vanderburgh & Edmonds 1997); Mayhew and O'Conner part."""
+    expected = (1.82, 1.80, 1.93, 0.91, 2.22, 0.74, 1.71)
+    reps = np.arange(0, 6, 0.001)
+    for name, left in zip(COLUMNS, expected, strict=True):
+        masses = np.array([EQUATIONS[name](1.10, max(n, 1e-9)) for n in reps])
+        found = reps[np.argmin(abs(masses - EQUATIONS[name](1.0, 5)))]
+        assert found == pytest.approx(left, abs=0.011), name
+        near = abs(found - reps_after_mass_change(5, 1.10)) < 0.65
+        assert near == (name not in ("mayhew", "o_conner"))
+
+
+def test_the_percentage_table_is_the_one_printed_in_the_textbook():
+    # Haff & Triplett, Essentials of Strength Training and Conditioning (from memory)
+    assert list(PERCENT_OF_1RM.values()) == [100, 95, 93, 90, 87, 85, 83, 80, 77, 75]
+    assert list(PERCENT_OF_1RM) == list(range(1, 11))
 
 
 def test_the_percentage_table_lies_among_the_equations_up_to_ten():

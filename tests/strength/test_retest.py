@@ -9,6 +9,8 @@ from overbar.errors import BadInput
 from overbar.simulation.coverage import logged_life
 from overbar.strength.retest import (
     DIP_OVER_PULL,
+    PULL_UP_MEAN,
+    PULL_UP_SD,
     is_rise_real,
     rise_between,
     smallest_real_change,
@@ -22,6 +24,14 @@ def test_the_retest_error_of_the_pull_up_single_is_the_published_one():
     assert standard_error(0.15, 0.96) == pytest.approx(0.030, abs=0.0005)
     assert smallest_real_change(0.030) == pytest.approx(0.083, abs=0.0005)
     assert smallest_real_change(standard_error(0.15, 0.99)) == pytest.approx(0.042, abs=0.0005)
+
+
+@pytest.mark.parametrize(("icc", "share", "kg"), [(0.96, 0.058, 9.9), (0.99, 0.029, 4.9)])
+def test_two_bare_tests_must_differ_by_the_published_share_and_kilograms(icc, share, kg):
+    # Coyne et al. 2015: relative 1.43 SD 0.15, absolute 105.90 SD 17.78 kg; computed from SD and ICC
+    change = smallest_real_change(standard_error(PULL_UP_SD, icc)) / PULL_UP_MEAN
+    assert change == pytest.approx(share, abs=0.0005)
+    assert smallest_real_change(standard_error(17.78, icc)) == pytest.approx(kg, abs=0.06)
 
 
 def test_dip_over_pull_is_the_published_ratio():

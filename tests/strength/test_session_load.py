@@ -1,4 +1,4 @@
-"""Session load against the worked example of Foster's method."""
+"""Session load against the worked example of Foster's method (Foster et al. 2001)."""
 
 import numpy as np
 import pytest
@@ -12,6 +12,15 @@ def test_the_worked_week_has_the_published_load_monotony_and_strain():
     assert week.total == 975
     assert week.monotony == pytest.approx(0.7975, abs=0.0001)
     assert week.strain == pytest.approx(777.6, abs=0.1)
+
+
+def test_the_other_deviation_gives_the_other_published_figures():
+    """Texts do not agree on the deviation: with all seven days 0.8614 and 839.9; here it is the sample's."""
+    loads = [360, 0, 315, 0, 300, 0, 0]
+    monotony = np.mean(loads) / np.std(loads)
+    assert monotony == pytest.approx(0.8614, abs=0.0001)
+    assert 975 * monotony == pytest.approx(839.9, abs=0.1)
+    assert week_load(loads).monotony == pytest.approx(np.mean(loads) / np.std(loads, ddof=1))
 
 
 def test_a_week_without_a_difference_has_no_monotony():

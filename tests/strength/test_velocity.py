@@ -7,6 +7,8 @@ from overbar.errors import BadInput
 from overbar.strength.rep_max import epley
 from overbar.strength.velocity import (
     SPEED_AT_1RM_MPS,
+    SPEED_OFFSET_SD,
+    SPEED_READING_SD,
     load_speed_line,
     reps_from_speed,
     speed_from_reps,
@@ -25,6 +27,12 @@ def test_speed_says_the_most_reps(speed, reps):
 )
 def test_most_reps_say_the_speed(reps, speed):
     assert speed_from_reps(reps) == pytest.approx(speed, abs=0.001)
+
+
+def test_the_scatter_about_the_line_is_what_its_published_fit_leaves():
+    """R^2 = 0.841 (Beckham et al. 2018) leaves 40 % of the spread, 1.75 of some 4.4 repetitions."""
+    assert np.sqrt(1 - 0.841) * 4.4 == pytest.approx(1.75, abs=0.01)
+    assert np.hypot(SPEED_OFFSET_SD, SPEED_READING_SD) == pytest.approx(1.75, abs=0.01)
 
 
 def test_the_fitted_line_reaches_the_published_speed_at_1rm():

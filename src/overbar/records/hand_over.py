@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from overbar.planning.history import History
+from overbar.records.own_athletes import told
 from overbar.records.store import Records
 from overbar.records.trials import trials_of
 from overbar.records.written import to_plain
@@ -48,6 +49,7 @@ ladders/              those ladders, whole (TOML texts)
 ladder_trials.json    what a version of the ladder would have decided for you, where one was tried
 journal.json          when each fact arrived or was corrected, and how it stood before
 heights.json          how far your heights read off in films, as told by holds
+first_weeks.json      what your first weeks say beside the published norm, for those who begin after you
 body_solves.json      what the body model was asked for you and answered
 films/, films.json    your films (picture only), what you agreed to, how long they are kept
 readings/             what was measured in each film, with uncertainty
@@ -110,6 +112,7 @@ def _texts(records: Records, history: History) -> dict[str, str]:
         "journal.json": _json([to_plain(one) for one in records.journal(athlete.id)]),
         "heights.json": _json(to_plain(records.calibration(athlete.id))),
         "coach_words.json": _json([to_plain(one) for one in history.coach]),
+        "first_weeks.json": _json([to_plain(one) for one in told(records) if one.athlete == athlete.id]),
         "body_solves.json": _json([to_plain(one) for one in records.solves(athlete.id)]),
         "films.json": _json([to_plain(one) for one in records.films(athlete.id)]),
     }

@@ -17,6 +17,7 @@ from overbar.planning.week import strength_of
 from overbar.records.decisions import StoredWeek
 from overbar.records.store import House
 from overbar.report.sessions_calendar import dose
+from overbar.strength.sets import StrengthPoint
 from overbar.units import lb_from_kg
 
 USUAL_WEEKS = 6
@@ -126,6 +127,7 @@ def block_report(
     weeks: int = USUAL_WEEKS,
     outlook: Iterable[str] = (),
     assumes: str = "",
+    strength: Sequence[StrengthPoint] | None = None,
 ) -> BlockReport:
     """Put a block report together.
 
@@ -147,8 +149,11 @@ def block_report(
         Length of the block.
     outlook, assumes : iterable of str, str
         The forecast in words, and what it assumes.
+    strength : sequence of StrengthPoint, optional
+        Estimates made elsewhere; otherwise they are made from ``history.sets``.
     """
     athlete = history.athlete
+    points = strength_of(history, ladder, on) if strength is None else tuple(strength)
     monday = on - timedelta(days=on.weekday())
     first = monday - timedelta(weeks=weeks)
     verdict = current.verdict
@@ -161,11 +166,11 @@ def block_report(
         coach=", ".join(filter(None, (house.coach, house.place))),
         notice=house.notice,
         matters=weakest.say if weakest else "every hard item of the gate is shown",
-        then=_then(history, ladder, weakest, first),
+        then=_then(history, ladder, weakest, first, points),
         now=_value(weakest),
         short=weakest.shortfall_say if weakest else "",
-        summary=tuple(_summary(history, ladder, first, on)),
-        charts=tuple(_charts(history, ladder, first, on)),
+        summary=tuple(_summary(history, ladder, first, on, points)),
+        charts=tuple(_charts(history, first, on, points)),
         weeks=tuple(_week_row(history, stored, first + timedelta(weeks=n)) for n in range(weeks)),
         faults=tuple(_faults(history, ladder, first)),
         outlook=tuple(outlook),
@@ -183,13 +188,19 @@ def block_report(
     )
 
 
-def _then(history: History, ladder: Ladder, weakest: GateItem | None, first: date) -> str:
+def _then(
+    history: History,
+    ladder: Ladder,
+    weakest: GateItem | None,
+    first: date,
+    strength: Sequence[StrengthPoint],
+) -> str:
     """The same value as it was known in the block's first week, from evidence young enough then."""
     if weakest is None or weakest.test not in ladder.tests:
         return "not measured"
     test, last = ladder.tests[weakest.test], first + timedelta(days=6)
     if test.reads.fact == "R":
-        points = [p for p in strength_of(history, ladder, last) if p.on <= last]
+        points = [p for p in strength if p.on <= last]
         if points:
             return f"{points[-1].R:.2f} ({points[-1].R_low:.2f} to {points[-1].R_high:.2f})"
     seen = [
@@ -214,9 +225,11 @@ def _number(value: float, sd: float | None, unit: str) -> str:
     return f"{value:.3g}{spread}" + ("" if unit in ("R", "yes/no") else f" {unit}")
 
 
-def _summary(history: History, ladder: Ladder, first: date, on: date) -> Iterable[str]:
+def _summary(
+    history: History, ladder: Ladder, first: date, on: date, strength: Sequence[StrengthPoint]
+) -> Iterable[str]:
     unit = history.athlete.mass_unit
-    points = [p for p in strength_of(history, ladder, on) if p.on >= first]
+    points = [p for p in strength if p.on >= first]
     if points:
         whole = [
             f"{_whole(p.one_rm_kg, unit)} ({_whole(p.one_rm_kg * p.R_low / p.R, unit)} to "
@@ -265,9 +278,9 @@ def _best(measurements: Iterable[Measurement], test: str, first: date, on: date)
     return max(seen, key=lambda one: one.value, default=None)
 
 
-def _charts(history: History, ladder: Ladder, first: date, on: date) -> Iterable[Chart]:
+def _charts(history: History, first: date, on: date, strength: Sequence[StrengthPoint]) -> Iterable[Chart]:
     unit = history.athlete.mass_unit
-    points = [p for p in strength_of(history, ladder, on) if p.on >= first]
+    points = [p for p in strength if p.on >= first]
     if points:
         ratio = tuple(Point(p.on, p.R, p.R_low, p.R_high) for p in points)
         yield Chart("Strength over body mass, R, with its 90 % interval", "", (Line("R", ratio),))

@@ -44,5 +44,6 @@ def report_from_records(
         weeks=weeks,
         outlook=[item.say() for gate in ahead.look() for item in gate.items if not item.reached],
         assumes="; ".join(ahead.usual.assumes()),
+        strength=strength.points,
     )
     return block, typeset(block, best_frames(records, athlete_id, ladder, first, on))

@@ -409,7 +409,7 @@ class _Step:
         look[:, TIRED] = -earlier
         look[:, STEEP] = -ratio
         look[:, BAND] = _help_share(done)
-        count = np.broadcast_to(np.asarray(reps, float), (CURVES,))
+        count = FRESH + reps
         if offset is None:
             from_ratio, to_ratio = self._edge(count, low), self._edge(count, high)
             blur = np.sqrt(own + (reps_sd * self.steepness * slope(count)) ** 2)
