@@ -225,6 +225,13 @@ def test_a_condition_that_cannot_be_read_is_named(tmp_path):
     assert "cannot read" in error.what
 
 
+@pytest.mark.parametrize("asked", ["rise_at_most(8) < 1", "kit_above() > 1"])
+def test_a_question_with_too_few_values_is_named(tmp_path, asked):
+    error = slip(tmp_path, WHEN=asked)
+    assert error.where.startswith("mine.toml:")
+    assert asked.partition("(")[0] in error.what
+
+
 def test_a_number_without_a_ground_is_refused(tmp_path):
     error = slip(tmp_path, BASIS="everyone knows")
     assert error.where == "mine.toml:18"

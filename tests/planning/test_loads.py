@@ -121,13 +121,21 @@ def test_body_mass_up_by_more_than_one_per_cent_comes_off_the_belt_and_down_adds
     assert kept(after(4, 1, body=down)) == 10.0
 
 
-def test_a_step_that_breaks_the_cap_is_six_reps_then_a_set_more():
+def test_a_step_that_breaks_the_cap_is_six_reps_then_slow_lowering_then_a_set_more():
+    # handbook trade.md L-STEP
     heavy = athlete(kit=replace(FULL_KIT, plates=(Plate(10.0, 4),)))
     first = after(5, 2, who=heavy)
     assert "L-STEP" in fired(first)
     assert dict(first.state)["top_reps"] == 6.0
-    second = after(6, 2, who=heavy, state={"top_reps": 6.0})
-    assert dict(second.state)["back_sets"] == 4.0
+    second = after(6, 2, who=heavy, state={"top_reps": 6.0}, rules=("L-STEP",))
+    assert dict(second.state)["back_sets"] == 3.0
+    assert any("Lower for three seconds" in s.note for s in lines(second, "weighted_pull_up"))
+    earlier = PastWeek(MONDAY - timedelta(days=7), "S2", "add_rep", ("L-STEP",))
+    last = PastWeek(
+        MONDAY, "S2", "add_rep", ("L-STEP",), state=tuple((START | {"top_kg": 10.0, "top_reps": 6.0}).items())
+    )
+    third = after(6, 2, who=heavy, weeks=(earlier, last))
+    assert dict(third.state)["back_sets"] == 4.0
 
 
 def test_the_first_load_leaves_two_and_is_never_over_six_per_cent():

@@ -14,7 +14,7 @@ from overbar.ladder import load_ladder
 from overbar.records import Records, open_records, schema
 from overbar.records.database import writing
 from overbar.records.forget import forget
-from overbar.records.trials import ask, athletes_of, newest, run
+from overbar.records.trials import ask, athletes_of, decided_since, newest, run
 
 
 @pytest.fixture
@@ -44,6 +44,11 @@ def test_on_the_past_it_names_the_athletes_and_weeks_that_come_out_otherwise(
     assert {key: one.weeks for key, one in found.items()} == {"bram": 16, "davit": 16, "ines": 16}
     assert any("Deload due" in say for _, says in found["davit"].otherwise for say in says)
     assert found["ines"].otherwise == ()
+    assert decided_since(records, done) == 0
+    week = records.latest_week("ines")
+    assert week is not None
+    records.save_week(week.week, done.asked_at + timedelta(days=1))
+    assert decided_since(records, done) == 1  # what it has not seen
     forget(records, "davit")
     assert {one.athlete_id for one in athletes_of(records, done.id)} == {"bram", "ines"}
 

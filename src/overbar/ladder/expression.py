@@ -156,6 +156,13 @@ def _names(node: ast.AST) -> Iterator[str]:
         yield from _names(child)
 
 
+def questions_put(text: str) -> Iterator[tuple[str, int]]:
+    """Yield each question an expression puts to the engine, with how many values it gives."""
+    for node in ast.walk(ast.parse(" ".join(text.split()), mode="eval")):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id not in WORK:
+            yield node.func.id, len(node.args)
+
+
 def _questions(tree: ast.AST) -> Iterator[tuple[str, str]]:
     for node in ast.walk(tree):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id not in WORK:

@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from overbar.errors import BadInput
 from overbar.ladder import vocabulary
-from overbar.ladder.expression import Expression
+from overbar.ladder.expression import Expression, questions_put
 from overbar.ladder.form import (
     Action,
     Caution,
@@ -395,6 +395,9 @@ def _action(ladder: Ladder, method: Method | None, action: Action) -> Iterator[R
 def _expression(ladder: Ladder, method: Method | None, formula: Expression | None) -> Iterator[Reference]:
     if formula is not None:
         yield from _names(ladder, method, formula.names, formula.asked)
+        for question, given in questions_put(formula.text):
+            wants = vocabulary.VALUES.get(question, 1)
+            yield f"{question} with so many values (it wants {wants}):", str(given), {str(wants)}
 
 
 def _names(
