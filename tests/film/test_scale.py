@@ -12,7 +12,8 @@ from overbar.film import rescale
 from overbar.film.bar import Hang
 from overbar.film.camera import HALF_SHOULDERS_M, camera_of
 from overbar.film.reading import BarPoint, KnownLength
-from overbar.film.scale import check_known_length, scaled
+from overbar.film.scale import by_proportions, check_known_length, scaled
+from overbar.film.track import NAMES
 from overbar.film.view import look_from
 
 from .test_view import figure
@@ -35,6 +36,29 @@ def plate(diameter_m: float = 0.45) -> KnownLength:
 
 def test_without_a_marked_length_stature_says_it():
     assert scaled(CAMERA, hang_of(0.62), SIDE, None) == CAMERA
+
+
+def test_arms_short_for_the_body_draw_the_scale_towards_themselves():
+    # What the nets see of a body of 1.78 m, with arms by its stature and 15 % shorter (drawn, no source).
+    body = 1.78 * PX_PER_M * 0.815
+    track = figure(0)
+    points = ("shoulder", "hip", "knee", "ankle")
+    below = dict(zip(points, np.cumsum([0.0, 0.30, 0.35, 0.35]) * body, strict=True))
+    y = track.y.copy()
+    for side in ("left", "right"):
+        for point in points:
+            y[:, NAMES.index(f"{side}_{point}")] = 300.0 + below[point]
+    straight = replace(track, x=np.full_like(track.x, 600.0), y=y)
+    told = []
+    for share in (1.0, 0.85):
+        px = share * CAMERA.hang_length_m * PX_PER_M
+        hang = Hang(BarPoint(600, 200, 1.0), px, 0.01 * px, np.ones(len(track.t_s), bool))
+        told.append(by_proportions(CAMERA, straight, SIDE, hang, 1.78))
+    assert told[0].hang_length_m == pytest.approx(CAMERA.hang_length_m, rel=0.01)
+    assert 0.87 * CAMERA.hang_length_m < told[1].hang_length_m < 0.96 * CAMERA.hang_length_m
+    assert all(one.hang_length_sd_m < CAMERA.hang_length_sd_m for one in told)
+    front = look_from(figure(90))
+    assert by_proportions(CAMERA, straight, front, hang_of(0.6), 1.78) == CAMERA
 
 
 def test_a_marked_plate_draws_the_scale_towards_the_athletes_own_arms():
@@ -88,4 +112,4 @@ def test_a_reading_is_rescaled_without_its_film_and_back(good):
     assert again.reps[0].peak_shoulder_L.value == pytest.approx(
         reading.reps[0].peak_shoulder_L.value, abs=0.02
     )
-    assert rescale(again, None).hang_length.m == pytest.approx(reading.hang_length.m)
+    assert rescale(again, None).hang_length.m == pytest.approx(reading.hang_length.m, rel=1e-4)

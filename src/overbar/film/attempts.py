@@ -6,7 +6,7 @@ from overbar.film.measures import of_pull
 from overbar.film.motion import Motion
 from overbar.film.phases import Phases, Pull, Turn
 from overbar.film.reading import Attempt, Measured
-from overbar.film.reps import out_of_swing
+from overbar.film.reps import SWING_FROM_L, out_of_swing
 from overbar.film.view import Looking
 
 KIP_FROM_L = 1.0
@@ -44,13 +44,7 @@ def _attempt(motion: Motion, looking: Looking, pull: Pull, turns: tuple[Turn, ..
     swing = out_of_swing(motion, looking, pull)
     peak = measures["peak_shoulder_L"]
     measures["swing_peak_L" if swing else "strict_peak_L"] = peak
-    travel = measures.get("hip_travel_L")
-    if not swing:
-        kind = "no_swing"
-    elif travel is not None and travel.value > KIP_FROM_L:
-        kind = "kip"
-    else:
-        kind = "swing"
+    kind, or_kind = _class(swing, measures.get("hip_travel_L"))
     last = pull.descent if pull.descent is not None else pull.end
     return Attempt(
         from_s=round(float(motion.t_s[pull.start]), 4),
@@ -58,7 +52,22 @@ def _attempt(motion: Motion, looking: Looking, pull: Pull, turns: tuple[Turn, ..
         outcome=_outcome(motion, pull, measures),
         kind=kind,
         measures=measures,
+        or_kind=or_kind,
     )
+
+
+def _class(swing: bool, travel: Measured | None) -> tuple[str, str]:
+    """Return the class by swing, and the one next to it where the travel is uncertain by more; else empty."""
+    kind = "no_swing" if not swing else "swing"
+    if travel is None:
+        return kind, ""
+    if swing and travel.value > KIP_FROM_L:
+        kind = "kip"
+    if abs(travel.value - KIP_FROM_L) < travel.sd:
+        return kind, "swing" if kind == "kip" else "kip"
+    if abs(travel.value - SWING_FROM_L) < travel.sd:
+        return kind, "no_swing" if swing else "swing"
+    return kind, ""
 
 
 def _outcome(motion: Motion, pull: Pull, measures: dict[str, Measured]) -> str:

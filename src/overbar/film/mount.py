@@ -24,7 +24,8 @@ def first_swing_elbow(motion: Motion, looking: Looking, phases: Phases) -> tuple
     if phases.pulls and turn.frame > phases.pulls[0].start:
         return None
     on_bar = int(phases.on_bar.argmax())
-    if turn.frame - on_bar < 3:
+    if turn.frame - on_bar < 3 or (motion.shoulder[on_bar : turn.frame] > 0.0).any():
+        # Whoever has been over the bar swings out of that, not out of the mount.
         return None
     way = turn.side * motion.body_x[on_bar : turn.frame + 1]
     furthest = int(len(way) - 1 - way[::-1].argmin())
