@@ -15,7 +15,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
-from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -38,7 +37,6 @@ SIZES = tuple(int(np.prod(shape)) for shape in SHAPES)
 WIDTH = sum(SIZES)
 NUMBERS = ("body_mass_kg", "added_kg", "reps", "reps_left", "first_rep_speed_mps", "failed", "order")
 WORDS = ("exercise", "session")
-SAID = attrgetter(*NUMBERS, *WORDS)
 
 
 @dataclass(frozen=True)
@@ -126,12 +124,13 @@ def _keys(days: Sequence[tuple[date, Sequence[LoggedSet]]], sex: str, prior: Pri
     forger could as well change the belief. (SHA-256 over the sorted rows takes more than
     twice as long, and gives one day's key only.)
     """
-    said = (SAID(done) for _, of_day in days for done in of_day)
-    told = dict(zip((*NUMBERS, *WORDS), zip(*said, strict=True), strict=True))
+    rows = [done for _, of_day in days for done in of_day]
     sizes = [len(of_day) for _, of_day in days]
     columns = [np.repeat([float(day.toordinal()) for day, _ in days], sizes)]
-    columns += [np.array(told[name], dtype=np.float64) for name in NUMBERS]  # what was not said becomes NaN
-    columns += [_scattered_words(told[name]) for name in WORDS]
+    # Column by column: a tuple a row would set the garbage collector going over the whole log.
+    for name in NUMBERS:  # what was not said becomes NaN
+        columns.append(np.array([getattr(done, name) for done in rows], dtype=np.float64))
+    columns += [_scattered_words([getattr(done, name) for done in rows]) for name in WORDS]
     ends = np.cumsum(sizes) - 1
     lanes = []
     for lane, seed in enumerate(_basis(sex, prior)):
