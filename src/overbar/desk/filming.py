@@ -110,6 +110,8 @@ HELP: dict[str, Help] = {
     "camera_moves": STAND,
 }
 """The help for each problem the film room names."""
+SAID_ONLY = frozenset({"clock_unchecked"})
+"""Problems that are said and ask for no other film."""
 
 
 def help_for(problems: Iterable[str]) -> Help:
