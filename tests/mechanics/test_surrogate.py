@@ -16,6 +16,7 @@ from overbar.mechanics.surrogate import (
     KINDS,
     SCHEMA,
     SEXES,
+    Finer,
     Place,
     Solved,
     Table,
@@ -91,13 +92,44 @@ def test_the_table_of_the_package_is_whole(table: Table) -> None:
 def test_the_table_states_its_error_and_it_is_small_beside_the_band(table: Table) -> None:
     assert 0 < table.unseen_rms < 0.03
     assert table.unseen_worst < 0.10
-    assert max(formula.rms for formula in table.formulas.values()) < 0.08
+    assert max(formula.rms for formula in table.formulas.values()) < 0.04
+    assert table.checked is not None
+    assert table.checked.bodies >= 24
+    # what a coach is shown is wanted within one per cent of body mass or about so
+    assert table.solve_rms == table.checked.rms < 0.02
+    assert table.checked.worst < 0.06
+    assert table.solve_rms < table.shown_rms < 0.03
+
+
+def test_the_fine_mesh_asks_for_a_little_more_in_every_variant(table: Table) -> None:
+    assert set(table.mesh) == {(variant, kind) for variant in table.variants for kind in KINDS}
+    swings = [table.mesh_adds(variant, "swing", 20.0) for variant in table.variants]
+    assert 0 < np.mean(swings) < 0.06
+    assert table.mesh_adds("middle", "swing", 45.0) == table.mesh_adds("middle", "swing", 35.0)
+
+
+def test_what_the_mesh_is_worth_is_a_line_that_one_poor_optimum_does_not_pull(tmp_path: Path) -> None:
+    points = [solved(place) for place in PLACES]
+    finer = [
+        Finer("middle", sex, "swing", Place(swing_deg=swing), 1.5, 1.5 + 0.03 - 0.01 * (swing - 20) / 10)
+        for swing in (10.0, 20.0, 30.0)
+        for sex in SEXES
+    ]
+    finer.append(Finer("middle", "m", "swing", Place(stature_m=1.55), 1.5, 1.7))
+    file = tmp_path / "table.json"
+    file.write_text(json.dumps(tabulate(points, [], finer)), encoding="utf-8")
+    table = read_table(file)
+    assert table.mesh_adds("middle", "swing", 20.0) == pytest.approx(0.03, abs=2e-3)
+    assert table.mesh_adds("middle", "swing", 30.0) == pytest.approx(0.02, abs=2e-3)
+    told = table.need("middle", "m", "swing", Place(swing_deg=30.0))
+    assert told == pytest.approx(surface(Place(swing_deg=30.0)) + 0.02, abs=5e-3)
+    assert table.shown_rms > table.solve_rms
 
 
 def test_one_fresh_full_solve_agrees_with_the_table(table: Table, swung: MuscleUp) -> None:
     # one start may end in a poorer optimum, never in a much better one
     told = table.need("middle", "m", "swing", Place())
-    assert told - 0.05 < swung.least_R < told + 0.15
+    assert told - 0.06 < swung.least_R < told + 0.15
 
 
 def test_taller_and_longer_armed_bodies_of_the_same_R_need_a_little_less(table: Table) -> None:
@@ -133,7 +165,8 @@ def test_a_table_built_elsewhere_can_be_read_and_a_strange_file_is_refused(tmp_p
     lost = replace(points[0], converged=False)
     file = tmp_path / "table.json"
     file.write_text(
-        json.dumps(tabulate([*points, late, late_again, paused, kept_back, lost], [])), encoding="utf-8"
+        json.dumps(tabulate([*points, late, late_again, paused, kept_back, lost], [], [])),
+        encoding="utf-8",
     )
     table = read_table(file)
     assert table.need("middle", "m", "swing", Place(17)) == pytest.approx(surface(Place(17)), abs=5e-3)

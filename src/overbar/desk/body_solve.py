@@ -13,8 +13,8 @@ from overbar.mechanics.margins import Offset, Person, answer, answer_from
 from overbar.mechanics.surrogate import Table
 from overbar.records.solves import Solve
 
-USUAL_S = 60
-"""About how long a full solve takes on one core, s (measured: 35 to 90)."""
+USUAL_S = 40
+"""About how long a full solve takes on one core, s (measured: 20 to 35 of processor time)."""
 LEAST_SHARE = 0.05
 """Share done from which the time left can be told."""
 SHOWN_CHANGE_R = 0.005
@@ -156,8 +156,8 @@ def _rows(answered: Solve, person: Person, table: Table, offset: Offset | None) 
                 name=name if key == "still" else f"{name} of {swing:g}°",
                 solved=f"{band_in_words(solved.needs[key])}{own}",
                 table=number(told.needs[key].value, 2),
-                difference=measured(solved_says - table_says, table.shown_rms, signed=True),
-                missed=solved_says - table_says > MISSED_FROM * table.shown_rms,
+                difference=measured(solved_says - table_says, table.solve_rms, signed=True),
+                missed=solved_says - table_says > MISSED_FROM * table.solve_rms,
             )
         )
     return tuple(rows)

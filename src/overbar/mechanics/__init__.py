@@ -10,6 +10,8 @@ The way inside: ``segments`` (published tables) -> ``dynamics`` (equations of
 motion) -> ``strength_scale`` (joint torques scaled to the athlete's pull-up) ->
 ``muscle_up`` (the optimal control problem, written down by ``collocation``) ->
 ``surrogate`` (precomputed answers) -> ``margins`` (what-if) and ``from_film``.
+``sweep`` solves what the table holds and keeps the movements as ``ways``, from which
+``full_solve`` begins; ``table_check`` says how far the table is from it.
 
 Must not know: films as files, readings, plans, the database, the web, the clock.
 Body mass drops out when strength is measured in body masses and the proportions

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from overbar.errors import BadInput
-from overbar.mechanics.collocation import CONTROL, Limits, Problem, Solution, problem
+from overbar.mechanics.collocation import CONTROL, Limits, Movement, Problem, Solution, problem
 from overbar.mechanics.dynamics import SEGMENTS, equations, parameters
 from overbar.mechanics.joint_torque import BASE, REFERENCE_KG_M, Muscles
 from overbar.mechanics.segments import Body
@@ -60,6 +60,9 @@ LONGEST_PRESS_S = 1.2
 LATEST_PULL_S = 0.6
 LONGEST_PAUSE_S = 0.4
 
+SAME_STRENGTH = 0.004
+"""Two solves of one problem whose arm strengths differ by less have ended in the same way (about 0.005 R)."""
+
 STRAIGHT_DEG = 15.0
 """Elbows bent by less than this count as long arms."""
 
@@ -72,11 +75,10 @@ PAUSE_ACTIVATION = 0.1
 SWING_RANGE_DEG = (0.0, 45.0)
 """Swings from the still hang to what a coach would call too big."""
 
-SEARCH, POLISH = (4, 11, 11), (8, 30, 32)
-SEARCH_WITH_PAUSE = (4, 11, 3, 3, 8)
-EVEN = (6, 16, 16)
-"""Intervals of hang, pull, turn-over and press; with a pause: hang, pull, to the pause, pause, press. On the
-``EVEN`` mesh the least R changes evenly with the pull's start, on the search mesh by jumps of 0.05."""
+SEARCH, POLISH = (6, 16, 16), (8, 30, 32)
+SEARCH_WITH_PAUSE = (6, 16, 4, 4, 10)
+"""Intervals of hang, pull, turn-over and press; with a pause: hang, pull, to the pause, pause, press. With 26
+instead of 38 intervals the least R changes with the pull's start by jumps of 0.05."""
 
 _WEIGHTS = {"strength": 1.0, "activation": 2e-3, "acceleration": 2e-6, "change": 2e-3}
 _STARTS = ((0.1, 0.8, 0.8), (0.3, 0.65, 1.0), (0.2, 0.8, 1.0))
@@ -244,9 +246,10 @@ def easiest_muscle_up(
     *,
     push: float | None = None,
     speed: float = 1.0,
-    like: tuple[Solution, ...] = (),
+    like: tuple[Movement, ...] = (),
     starts: int = len(_STARTS),
-    mesh: tuple[int, ...] = SEARCH,
+    pull_like: Solution | None = None,
+    until_two_agree: bool = False,
     progress: Progress = silent,
 ) -> MuscleUp:
     """Find the least R with which a body gets over the bar.
@@ -257,12 +260,14 @@ def easiest_muscle_up(
         Own push strength over arm strength, from the dip; else the variant's.
     speed : float
         Arm joint speeds over the reference, from a fastest first rep.
-    like : tuple of Solution
-        Solutions on the same mesh to start from, before the built-in starts.
+    like : tuple of Movement
+        Solved movements on the same mesh to start from, before the built-in starts.
     starts : int
         How many built-in starts to try (the problem has several local optima).
-    mesh : tuple of int
-        Of an attempt without a pause.
+    pull_like : Solution, optional
+        A neighbour's greatest pull-up.
+    until_two_agree : bool
+        Leave out the starts that remain once two have ended in the best way so far.
 
     Returns
     -------
@@ -271,23 +276,35 @@ def easiest_muscle_up(
     """
     held, muscles = shaped(body, variant), _own_muscles(variant, push, speed)
     p = parameters(held, muscles)
-    task = problem(*(SEARCH_WITH_PAUSE if attempt.pause_s else mesh))
+    task = problem(*(SEARCH_WITH_PAUSE if attempt.pause_s else SEARCH))
     swing = math.radians(attempt.swing_deg)
     limits = _limits(task, attempt, held)
-    guesses = [task.again(old) for old in like]
-    guesses += [_guess(task, attempt, *durations) for durations in _STARTS[:starts]]
-    best: Solution | None = None
-    seconds = 0.0
-    for count, guess in enumerate(guesses):
+    guesses = [(task.again(old), True) for old in like]
+    guesses += [(_guess(task, attempt, *durations), False) for durations in _STARTS[:starts]]
+    ended: list[Solution] = []
+    for count, (guess, follow) in enumerate(guesses):
         progress(count / (len(guesses) + 1), "looking for the easiest way over the bar")
-        found = task.solve(limits, p, _WEIGHTS, guess, swing_rad=swing, rate_per_s=ACTIVATION_RATE_PER_S)
-        seconds += found.seconds
-        if best is None or (found.converged, -found.cost) > (best.converged, -best.cost):
-            best = found
-    assert best is not None
-    pull = greatest_pull_up(held, muscles, best.strength)
+        found = task.solve(
+            limits,
+            p,
+            _WEIGHTS,
+            guess,
+            swing_rad=swing,
+            rate_per_s=ACTIVATION_RATE_PER_S,
+            follow=follow,
+        )
+        ended.append(found)
+        best = max(ended, key=lambda one: (one.converged, -one.cost))
+        if until_two_agree and sum(_agrees(one, best) for one in ended) > 1:
+            break
+    pull = greatest_pull_up(held, muscles, best.strength, start=pull_like)
     progress(1.0, "done")
-    return _muscle_up(best, pull, len(guesses) + 1, seconds + pull.solution.seconds)
+    seconds = sum(one.seconds for one in ended) + pull.solution.seconds
+    return _muscle_up(best, pull, len(ended) + 1, seconds)
+
+
+def _agrees(one: Solution, best: Solution) -> bool:
+    return one.converged and best.converged and one.strength - best.strength < SAME_STRENGTH
 
 
 def polished(
@@ -320,6 +337,7 @@ def polished(
         fine.start_like(coarse.solution, SEARCH),
         swing_rad=math.radians(attempt.swing_deg),
         rate_per_s=ACTIVATION_RATE_PER_S,
+        follow=True,
     )
     if not found.converged:
         return coarse

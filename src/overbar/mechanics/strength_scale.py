@@ -103,7 +103,8 @@ def greatest_pull_up(
     task, limits, guess = steady_pull_up(body, strength, mesh=mesh)
     if start:
         guess = task.again(start)
-    return _pull_up(task.solve(limits, parameters(body, muscles), HEAVIEST, guess), body)
+    found = task.solve(limits, parameters(body, muscles), HEAVIEST, guess, follow=start is not None)
+    return _pull_up(found, body)
 
 
 def steady_pull_up(

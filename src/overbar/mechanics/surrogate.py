@@ -3,13 +3,15 @@
 The table is a data file of the package. For each structural variant, each sex and
 each kind of start it holds a polynomial in swing angle, stature, arm length, joint
 speed, push strength and body fat, fitted to the solves of ``sweep`` and to the
-solver's own derivatives at each of them. Solves at bodies the fit has not seen say
-how far the formulas are from the full solve.
+solver's own derivatives at each of them. What the fine mesh asks for beyond the
+search mesh is added, learnt from some of the bodies. Full solves of random bodies
+the fit has not seen say how far the formulas are from the full solve.
 """
 
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -20,7 +22,7 @@ import numpy as np
 
 from overbar.errors import BadInput, NotSetUp
 
-SCHEMA = "overbar.body_table/2"
+SCHEMA = "overbar.body_table/3"
 FILE = "surrogate.json"
 
 KINDS = ("still", "still_drive", "swing", "swing_quiet")
@@ -160,22 +162,74 @@ class Formula:
 
 
 @dataclass(frozen=True)
+class Finer:
+    """One body solved on the search mesh and on the fine one.
+
+    Attributes
+    ----------
+    variant, sex, kind : str
+    place : Place
+    R, fine_R : float
+        Least R on either mesh.
+    """
+
+    variant: str
+    sex: str
+    kind: str
+    place: Place
+    R: float
+    fine_R: float
+
+
+@dataclass(frozen=True)
+class Checked:
+    """The table against full solves of random bodies on the same mesh, mean of the variants, in R.
+
+    Attributes
+    ----------
+    bodies, not_converged : int
+        How many were compared, and how many variants of all of them did not converge.
+    rms, median, p95, worst : float
+        Of the size of the difference.
+    bias : float
+        Mean of full solve less table.
+    """
+
+    bodies: int
+    not_converged: int
+    rms: float
+    median: float
+    p95: float
+    worst: float
+    bias: float
+
+
+@dataclass(frozen=True)
 class Table:
     """The whole precomputed table.
 
     Attributes
     ----------
     formulas : dict
-        (variant, sex, kind) -> Formula.
+        (variant, sex, kind) -> Formula, on the search mesh.
+    mesh : dict
+        (variant, kind) -> (R the fine mesh adds at a swing of 20 degrees, change of that for 10
+        degrees more).
+    mesh_rms : float
+        What is left of the mesh after that in the mean of the variants, in R.
+    checked : Checked or None
+        Against full solves of random bodies; None for a table that has not been checked.
+    ways_mark : str
+        Of the solved movements that belong to this table.
     waits, pauses : dict
         variant -> (times in s, added R): pulling so much after the front, over the best pull
         start; pausing so long, over no pause.
     paths : tuple of SolvedPath
         Solved paths of bodies of usual proportions, women and men.
     unseen_rms, unseen_worst : float
-        Error of one variant against full solves at bodies the fit has not seen, in R.
-    shown_rms : float
-        The same of the mean over the variants, which is what people are shown.
+        Error of one variant against solves of the sweep kept back from the fit, in R.
+    unseen_shown_rms : float
+        The same of the mean over the variants.
     solves, failed : int
         How many full solves went in and how many did not converge.
     """
@@ -186,9 +240,23 @@ class Table:
     paths: tuple[SolvedPath, ...]
     unseen_rms: float
     unseen_worst: float
-    shown_rms: float
+    unseen_shown_rms: float
     solves: int
     failed: int
+    mesh: dict[tuple[str, str], tuple[float, float]]
+    mesh_rms: float
+    checked: Checked | None
+    ways_mark: str
+
+    @property
+    def solve_rms(self) -> float:
+        """Error of what is shown against a full solve of the same body on the same mesh, in R."""
+        return self.unseen_shown_rms if self.checked is None else self.checked.rms
+
+    @property
+    def shown_rms(self) -> float:
+        """Whole error of what is shown, that of the mesh included, in R."""
+        return math.hypot(self.solve_rms, self.mesh_rms)
 
     @property
     def variants(self) -> tuple[str, ...]:
@@ -205,7 +273,14 @@ class Table:
         """
         _check(place, kind)
         sexes = (sex,) if sex in SEXES else SEXES
-        return float(np.mean([self.formulas[variant, s, kind].at(place) for s in sexes]))
+        found = float(np.mean([self.formulas[variant, s, kind].at(place) for s in sexes]))
+        return found + self.mesh_adds(variant, kind, place.swing_deg)
+
+    def mesh_adds(self, variant: str, kind: str, swing_deg: float) -> float:
+        """Return what the fine mesh asks for beyond the search mesh, in R."""
+        at, per_swing = self.mesh.get((variant, kind), (0.0, 0.0))
+        low, high = RANGE["swing_deg"]
+        return at + per_swing * _swing_unit(min(max(swing_deg, low), high))
 
 
 def read_table(path: Path | None = None) -> Table:
@@ -291,7 +366,9 @@ def reference_of(
     }
 
 
-def tabulate(solved: list[Solved], paths: list[dict[str, Any]]) -> dict[str, Any]:
+def tabulate(
+    solved: list[Solved], paths: list[dict[str, Any]], finer: list[Finer], ways_mark: str = ""
+) -> dict[str, Any]:
     """Fit the formulas to the solves and return the table as JSON-ready data."""
     good = [s for s in solved if s.converged]
     plain = [s for s in good if s.pull_after_s is None and not s.pause_s]
@@ -318,7 +395,10 @@ def tabulate(solved: list[Solved], paths: list[dict[str, Any]]) -> dict[str, Any
         "kept_back": len(single),
         "unseen_rms": round(_rms(single), 4),
         "unseen_worst": round(max(map(abs, single), default=0.0), 4),
-        "shown_rms": round(_rms(shown), 4),
+        "unseen_shown_rms": round(_rms(shown), 4),
+        "mesh": _mesh(finer),
+        "checked": None,
+        "ways_mark": ways_mark,
         "formulas": formulas,
         "waits": _waits(good),
         "pauses": _pauses(good),
@@ -348,14 +428,19 @@ def fit(points: list[Solved]) -> Formula:
             wanted.append(slope * unit[axis])
             weights.append(SLOPE_WEIGHT)
             is_value.append(False)
-    A, y, w = np.array(rows), np.array(wanted), np.array(weights)
     values = np.array(is_value)
+    coefficients, miss = _robust(np.array(rows), np.array(wanted), np.array(weights), values)
+    seen = miss[values]
+    return Formula(powers, coefficients, float(np.sqrt(np.mean(seen**2))), float(np.max(np.abs(seen))))
+
+
+def _robust(A: np.ndarray, y: np.ndarray, w: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return coefficients and misses of a least-squares fit that outliers among the values do not pull."""
     robust = np.ones(len(y))
-    coefficients = np.zeros(powers.shape[0])
+    # A whisper of shrinkage keeps a term no solve speaks about at nothing.
+    ridge = 1e-4 * np.eye(A.shape[1])
     for _ in range(12):
         scale = w * np.sqrt(robust)
-        # A whisper of shrinkage keeps a term no solve speaks about at nothing.
-        ridge = 1e-4 * np.eye(powers.shape[0])
         coefficients = np.linalg.lstsq(
             np.vstack([A * scale[:, None], ridge]),
             np.concatenate([y * scale, np.zeros(len(ridge))]),
@@ -364,8 +449,7 @@ def fit(points: list[Solved]) -> Formula:
         miss = y - A @ coefficients
         spread = max(1e-3, 1.4826 * float(np.median(np.abs(miss[values]))))
         robust = 1 / (1 + (miss / (2 * spread)) ** 2)
-    seen = miss[values]
-    return Formula(powers, coefficients, float(np.sqrt(np.mean(seen**2))), float(np.max(np.abs(seen))))
+    return coefficients, miss
 
 
 @cache
@@ -393,9 +477,18 @@ def _from_text(text: str, where: str) -> Table:
         paths=tuple(SolvedPath(**path) for path in data["paths"]),
         unseen_rms=data["unseen_rms"],
         unseen_worst=data["unseen_worst"],
-        shown_rms=data["shown_rms"],
+        unseen_shown_rms=data["unseen_shown_rms"],
         solves=data["solves"],
         failed=data["failed"],
+        mesh={
+            (variant, kind): (at, per_swing)
+            for (variant, kind), (at, per_swing) in (
+                (key.split("/"), term) for key, term in data["mesh"]["terms"].items()
+            )
+        },
+        mesh_rms=data["mesh"]["rms"],
+        checked=None if data["checked"] is None else Checked(**data["checked"]),
+        ways_mark=data["ways_mark"],
     )
 
 
@@ -449,6 +542,30 @@ def _unseen(s: Solved) -> bool:
 
 def _rms(values: list[float]) -> float:
     return float(np.sqrt(np.mean(np.square(values)))) if values else 0.0
+
+
+def _mesh(finer: list[Finer]) -> dict[str, Any]:
+    """Return what the fine mesh adds for each variant and kind, and what is left over in their mean."""
+    terms: dict[str, list[float]] = {}
+    left: dict[tuple[str, str, Place], list[float]] = {}
+    for key in dict.fromkeys((one.variant, one.kind) for one in finer):
+        here = [one for one in finer if (one.variant, one.kind) == key]
+        swing = np.array([_swing_unit(one.place.swing_deg) for one in here])
+        more = np.array([one.fine_R - one.R for one in here])
+        at, per_swing = float(np.median(more)), 0.0
+        if len(set(swing)) > 1:
+            line = np.column_stack([np.ones(len(here)), swing])
+            at, per_swing = _robust(line, more, np.ones(len(here)), np.ones(len(here), bool))[0]
+        terms["/".join(key)] = [round(float(at), 4), round(float(per_swing), 4)]
+        for one, x, y in zip(here, swing, more, strict=True):
+            left.setdefault((one.sex, one.kind, one.place), []).append(float(y - at - per_swing * x))
+    means = [float(np.mean(each)) for each in left.values()]
+    return {"bodies": len(left), "solves": len(finer), "rms": round(_rms(means), 4), "terms": terms}
+
+
+def _swing_unit(swing_deg: float) -> float:
+    middle, unit = AXES["swing_deg"]
+    return (swing_deg - middle) / unit
 
 
 def _waits(good: list[Solved]) -> dict[str, tuple[list[float], list[float]]]:

@@ -8,28 +8,28 @@ between levers are then far steadier than the threshold itself.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from overbar.mechanics.collocation import Solution
+from overbar.mechanics.collocation import Movement, Solution
 from overbar.mechanics.dynamics import parameters
-from overbar.mechanics.joint_torque import Muscles
 from overbar.mechanics.muscle_up import (
-    EVEN,
-    SEARCH,
     VARIANTS,
     Attempt,
     MuscleUp,
     Variant,
     easiest_muscle_up,
     figure,
+    polished,
     shaped,
 )
 from overbar.mechanics.segments import Body, body_of, with_arms, with_fat
 from overbar.mechanics.strength_scale import PullUp
-from overbar.mechanics.surrogate import AXES, Place, Solved, fit
+from overbar.mechanics.surrogate import AXES, Finer, Place, Solved, fit, tabulate
+from overbar.mechanics.ways import KEPT_KINDS, Way, mark_of, packed
 
 SWINGS_DEG = (20.0, 25.0, 30.0, 35.0, 15.0, 10.0, 5.0)
 """Order of the walk: from the middle outwards, then from the middle inwards."""
@@ -58,6 +58,12 @@ BEST_WAIT_S = 0.3
 PATH_KINDS = ("swing", "still", "still_drive")
 """Starts whose solved paths are kept to be looked at."""
 
+FINER_SWINGS_DEG = (10.0, 20.0, 30.0)
+FINER_STATURE_M = {"m": STATURES_M[0], "f": STATURES_M[1]}
+FINER_OTHERS = {"m": ("still", "still_drive"), "f": ("swing_quiet",)}
+"""Which bodies are solved on the fine mesh as well, to learn what the mesh is worth: men from each swing and
+still, women from the middle swing; of each sex one unusual stature and one other start."""
+
 STICKS_OUT_R = 0.02
 """A solve so far above the surface of its neighbours is taken for a poorer optimum and solved again."""
 
@@ -65,28 +71,55 @@ MENDING_NEIGHBOURS = 2
 SLOPE_STEP = 1e-4
 
 
-def walk(variant_id: str, sex: str, quick: bool = False) -> tuple[list[Solved], list[dict[str, Any]]]:
+@dataclass(frozen=True)
+class Walked:
+    """What the walk of one structural variant and sex found.
+
+    Attributes
+    ----------
+    points : list of Solved
+        In the order solved, those that did not converge included.
+    finer : list of Finer
+        Some of them on the fine mesh as well.
+    ways : list of Way
+        The movements themselves, to start other solves from.
+    paths : list of dict
+        For the middle-of-the-road variant the solved paths of usual bodies, see
+        :class:`overbar.mechanics.surrogate.SolvedPath`, else empty.
+    """
+
+    points: list[Solved]
+    finer: list[Finer]
+    ways: list[Way]
+    paths: list[dict[str, Any]]
+
+
+def walk(variant_id: str, sex: str, quick: bool = False, first: Walked | None = None) -> Walked:
     """Solve every body of one structural variant and sex.
 
     Parameters
     ----------
     quick : bool
         Only a handful of bodies, for tests.
-
-    Returns
-    -------
-    list of Solved
-        In the order solved, those that did not converge included.
-    list of dict
-        For the middle-of-the-road variant the solved paths of usual bodies, see
-        :class:`overbar.mechanics.surrogate.SolvedPath`, else empty.
+    first : Walked, optional
+        The walk of the other sex, whose ways this one follows from body to body; without it the walk
+        finds its own from the middle outwards.
     """
-    return _Walk(next(v for v in VARIANTS if v.id == variant_id), sex).run(quick)
+    return _Walk(next(v for v in VARIANTS if v.id == variant_id), sex).run(quick, first)
 
 
-def jobs(quick: bool = False) -> list[tuple[str, str]]:
-    """Return the walks of a whole table, (variant, sex); they do not depend on one another."""
-    return [(variant.id, sex) for variant in (VARIANTS[:1] if quick else VARIANTS) for sex in ("m", "f")]
+def jobs(quick: bool = False) -> list[str]:
+    """Return the variants of a whole table; of each the men are walked first, the women follow them."""
+    return [variant.id for variant in (VARIANTS[:1] if quick else VARIANTS)]
+
+
+def table_of(walks: Sequence[Walked]) -> tuple[dict[str, Any], bytes]:
+    """Return the table of some walks as JSON-ready data, and the bytes of the movements that belong to it."""
+    ways = packed([way for each in walks for way in each.ways])
+    points, finer, paths = (
+        [one for each in walks for one in getattr(each, name)] for name in ("points", "finer", "paths")
+    )
+    return tabulate(points, paths, finer, mark_of(ways)), ways
 
 
 class _Walk:
@@ -95,22 +128,38 @@ class _Walk:
     def __init__(self, variant: Variant, sex: str) -> None:
         self.variant, self.sex = variant, sex
         self.found: dict[tuple[str, Place, float | None, float], MuscleUp] = {}
-        self.late: dict[tuple[str, Place, float | None, float], MuscleUp] = {}
 
-    def run(self, quick: bool) -> tuple[list[Solved], list[dict[str, Any]]]:
-        if quick:
-            middle = self._solve("swing", Place(), [], starts=1)
-            self._solve("swing", Place(swing_deg=25.0), [middle])
-            self._solve("swing", replace(Place(), arm=AXIS_ENDS["arm"][1]), [middle])
-            return self._results(), self.paths()
-        self.usual_bodies()
+    def run(self, quick: bool, first: Walked | None) -> Walked:
+        if first is not None:
+            for way in first.ways:
+                self._solve(way.kind, way.place, [way.movement])
+        elif quick:
+            self._few_bodies()
+        else:
+            self._own_ways()
+        if not quick:
+            self._quiet_legs()
+            self._mend()
+        if not quick and first is None:
+            self._faults()
+        return Walked(self._results(), self._finer(), self._ways(), self.paths())
+
+    def _few_bodies(self) -> None:
+        bigger = self._solve("swing", Place(swing_deg=25.0), [], starts=2)
+        middle = self._solve("swing", Place(), [bigger])
+        self._solve("swing", replace(Place(), arm=AXIS_ENDS["arm"][1]), [middle])
+
+    def _own_ways(self) -> None:
+        self._usual_bodies()
         middle, still = self._at("swing", Place()), self._at("still", Place())
         self._ends("swing", middle, AXIS_ENDS)
         for place in UNSEEN:
             self._solve("swing", place, [self._nearest("swing", place)])
         self._ends("still", still, STILL_ENDS)
         self._solve("still", replace(UNSEEN[0], swing_deg=20.0), [still])
-        near = middle
+
+    def _quiet_legs(self) -> None:
+        near = self._at("swing", Place())
         for swing in (20.0, 30.0, 10.0):
             quiet = self._solve(
                 "swing_quiet", Place(swing_deg=swing), [near], starts=2 if swing == 20.0 else 0
@@ -118,12 +167,8 @@ class _Walk:
             near = quiet if swing == 20.0 else near
         for stature in STATURES_M:
             self._solve("swing_quiet", Place(stature_m=stature), [near])
-        self._mend()
-        if self.sex == "m":
-            self._faults()
-        return self._results(), self.paths()
 
-    def usual_bodies(self) -> None:
+    def _usual_bodies(self) -> None:
         """Solve for bodies of usual proportions: every swing at the middle stature, some at the ends."""
         self._swings(SWINGS_DEG)
         middle = self._at("swing", Place())
@@ -131,8 +176,9 @@ class _Walk:
             near = middle
             for swing in (20.0, *(s for s in FAR_SWINGS_DEG if s != 20.0)):
                 place = Place(swing_deg=swing, stature_m=stature)
-                likely = [near, self._nearest("swing", place)]
-                solved = self._solve("swing", place, likely[: 1 if swing == 20.0 else 2])
+                solved = self._solve(
+                    "swing", place, [near if swing == 20.0 else self._nearest("swing", place)]
+                )
                 near = solved if swing == 20.0 else near
         still = self._solve("still", Place(), [], starts=2)
         for stature in STATURES_M:
@@ -173,14 +219,9 @@ class _Walk:
                 self._solve(kind, replace(Place(), **{name: value}), [middle])
 
     def _faults(self) -> None:
-        near: list[MuscleUp] = []
-        for wait in (BEST_WAIT_S, *WAITS_S):
-            starts = 0 if near else 3
-            near = [
-                self._solve(
-                    "swing", Place(), near, pull_after_s=wait, starts=starts, mesh=EVEN, kept=self.late
-                )
-            ]
+        near = self.found["swing", Place(), BEST_WAIT_S, 0.0]
+        for wait in WAITS_S:
+            near = self._solve("swing", Place(), [near], pull_after_s=wait)
         paused: list[MuscleUp] = []
         for pause in PAUSES_S + PAUSES_S[-2::-1]:
             paused = [self._solve("swing", Place(), paused, pause_s=pause, starts=0 if paused else 2)]
@@ -200,34 +241,29 @@ class _Walk:
         self,
         kind: str,
         place: Place,
-        like: list[MuscleUp],
+        like: Sequence[MuscleUp | Movement],
         *,
         starts: int = 0,
         pull_after_s: float | None = None,
         pause_s: float = 0.0,
-        mesh: tuple[int, ...] = SEARCH,
-        kept: dict[tuple[str, Place, float | None, float], MuscleUp] | None = None,
     ) -> MuscleUp:
-        found = self.found if kept is None else kept
-        body, muscles = built(self.variant, self.sex, place)
-        attempt = Attempt(
-            swing_deg=place.swing_deg if kind.startswith("swing") else 0.0,
-            leg_drive=kind in ("swing", "still_drive"),
-            pull_after_s=pull_after_s,
-            pause_s=pause_s,
-        )
-        variant = replace(self.variant, muscles=muscles)
-        solutions = tuple(m.solution for m in like)
+        body, variant = built(self.variant, self.sex, place)
+        attempt = attempt_of(kind, place, pull_after_s, pause_s)
         new = easiest_muscle_up(
-            body, attempt, variant, like=solutions, starts=starts if starts or like else 1, mesh=mesh
+            body,
+            attempt,
+            variant,
+            like=tuple(one.solution if isinstance(one, MuscleUp) else one for one in like),
+            starts=starts if starts or like else 1,
+            pull_like=next((up.pull.solution for up in reversed(self.found.values()) if up.converged), None),
         )
         if not new.converged:
-            new = easiest_muscle_up(body, attempt, variant, mesh=mesh)
+            new = easiest_muscle_up(body, attempt, variant)
         key = (kind, place, pull_after_s, pause_s)
-        old = found.get(key)
+        old = self.found.get(key)
         if old is None or (new.converged, -new.strength) > (old.converged, -old.strength):
-            found[key] = new
-        return found[key]
+            self.found[key] = new
+        return self.found[key]
 
     def _solved(self, kind: str, place: Place, wait: float | None, pause: float, up: MuscleUp) -> Solved:
         plain = wait is None and not pause
@@ -247,11 +283,30 @@ class _Walk:
         )
 
     def _results(self) -> list[Solved]:
-        # A late pull on the search mesh was only a place to start from.
-        plain = {key: up for key, up in self.found.items() if key[2] is None}
+        return [self._solved(*key, up) for key, up in self.found.items()]
+
+    def _finer(self) -> list[Finer]:
+        """Solve some of the bodies on the fine mesh as well."""
+        swings = FINER_SWINGS_DEG if self.sex == "m" else FINER_SWINGS_DEG[1:2]
+        asked = [("swing", Place(swing_deg=swing)) for swing in swings]
+        asked += [("swing", Place(stature_m=FINER_STATURE_M[self.sex]))]
+        asked += [(kind, Place()) for kind in FINER_OTHERS[self.sex]]
+        finer = []
+        for kind, place in asked:
+            up = self.found.get((kind, place, None, 0.0))
+            if up is None or not up.converged:
+                continue
+            body, own = built(self.variant, self.sex, place)
+            fine = polished(up, body, attempt_of(kind, place), own)
+            if fine is not up:
+                finer.append(Finer(self.variant.id, self.sex, kind, place, up.least_R, fine.least_R))
+        return finer
+
+    def _ways(self) -> list[Way]:
         return [
-            self._solved(kind, place, wait, pause, up)
-            for (kind, place, wait, pause), up in {**plain, **self.late}.items()
+            Way(self.variant.id, self.sex, kind, place, up.solution)
+            for (kind, place, wait, pause), up in self.found.items()
+            if kind in KEPT_KINDS and wait is None and not pause and up.converged
         ]
 
     def paths(self) -> list[dict[str, Any]]:
@@ -292,11 +347,26 @@ def _rounded(path: dict[str, Any]) -> dict[str, Any]:
     return {name: np.round(values, 3).tolist() for name, values in path.items()}
 
 
-def built(variant: Variant, sex: str, place: Place) -> tuple[Body, Muscles]:
-    """Return body and muscles at a place of the table; mass drops out, 75 kg stands for any."""
+def attempt_of(kind: str, place: Place, pull_after_s: float | None = None, pause_s: float = 0.0) -> Attempt:
+    """Return the attempt that a kind of start of the table stands for."""
+    return Attempt(
+        swing_deg=place.swing_deg if kind.startswith("swing") else 0.0,
+        leg_drive=kind in ("swing", "still_drive"),
+        pull_after_s=pull_after_s,
+        pause_s=pause_s,
+    )
+
+
+def built(variant: Variant, sex: str, place: Place) -> tuple[Body, Variant]:
+    """Return body and own variant at a place of the table; mass drops out, 75 kg stands for any."""
     body = with_fat(with_arms(body_of(place.stature_m, 75.0, sex), place.arm), place.fat)
+    return body, with_own(variant, place)
+
+
+def with_own(variant: Variant, place: Place) -> Variant:
+    """Return the variant with the joint speed and the push of a place."""
     muscles = variant.muscles.faster(place.speed) if place.speed != 1 else variant.muscles
-    return body, replace(muscles, push=variant.muscles.push * place.push)
+    return replace(variant, muscles=replace(muscles, push=variant.muscles.push * place.push))
 
 
 def slopes(
@@ -313,8 +383,8 @@ def slopes(
     per_strength = -pull.solution.strength_slope
 
     def vector(at: Place) -> np.ndarray:
-        body, muscles = built(variant, sex, at)
-        return parameters(shaped(body, variant), muscles)
+        body, own = built(variant, sex, at)
+        return parameters(shaped(body, own), own.muscles)
 
     answer = {}
     for name in AXES:
