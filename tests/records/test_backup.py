@@ -181,9 +181,7 @@ def test_a_name_left_in_a_note_on_somebody_else_is_found_and_said(full: Records)
 
 def test_a_name_that_is_part_of_another_word_hinders_no_erasing(full: Records) -> None:
     full.save_athlete(replace(full.athlete("tove"), name="Bo"))
-    full.say(
-        "jon", CoachWord(datetime(2026, 4, 21, tzinfo=UTC), "gate:G3", "met", "Both; Boris saw it")
-    )
+    full.say("jon", CoachWord(datetime(2026, 4, 21, tzinfo=UTC), "gate:G3", "met", "Both; Boris saw it"))
     assert forget(full, "tove").left == 0
 
 

@@ -13,6 +13,8 @@ KIP_FROM_L = 1.0
 """Hip travel from which the class is kip (handbook trade.md section 2.6)."""
 EVEN_ELBOWS_S = 0.10
 """Largest time between the elbows of a clean turn-over (same place)."""
+SEVEN_IN_TEN = 0.52
+"""So many sd over a limit a value lies beyond it by seven chances in ten, as the main fault must."""
 EVEN_SHOULDERS_DEG = 12.0
 """Largest tilt of the shoulder line in it (handbook trade.md F03)."""
 LOCKED_DEG = 165.0
@@ -75,7 +77,7 @@ def _outcome(motion: Motion, pull: Pull, measures: dict[str, Measured]) -> str:
         return "failed"
     gap = measures.get("elbow_gap_s")
     tilt = measures.get("shoulder_tilt_deg")
-    uneven = (gap is not None and gap.value > EVEN_ELBOWS_S) or (
+    uneven = (gap is not None and gap.value - SEVEN_IN_TEN * gap.sd > EVEN_ELBOWS_S) or (
         tilt is not None and tilt.value > EVEN_SHOULDERS_DEG
     )
     hold = measures.get("support_hold_s")

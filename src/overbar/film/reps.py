@@ -39,7 +39,9 @@ HANG_DEPTH = 0.93
 def out_of_swing(motion: Motion, looking: Looking, pull: Pull) -> bool:
     """Say whether a pull comes out of a swing."""
     frames = swing_before(motion, pull)
-    if looking.shows_depth_plane and hip_travel(motion, frames).value >= SWING_FROM_L:
+    travel = hip_travel(motion, frames)
+    # Plainly: a body sways after a grind as well.
+    if looking.shows_depth_plane and travel.value - travel.sd >= SWING_FROM_L:
         return True
     # In the straight hang alone, and below the shoulders: a pull that begins lifts the feet as well.
     deep = motion.shoulder[frames] < -HANG_DEPTH
