@@ -105,7 +105,7 @@ def main(count: int = ATHLETES) -> None:
         took = time.perf_counter() - began
         each = took / count * 1000
         print(f"every line reckoned in the background in {took:.1f} s, {each:.1f} ms each")
-        print("(the logs are alike, so strength was reckoned once; with logs of their own add that to each)")
+        print("(strength estimated from two years each; it is kept, and goes on from there next time)")
         for name, path in (
             ("today", "/"),
             ("athlete", f"/athletes/a{count // 2:04d}"),

@@ -10,6 +10,7 @@ import cv2
 
 from overbar.film import read_film
 from overbar.film.decode import frames, look_at
+from overbar.film.faults import fault_data
 from overbar.film.joints import FINDER_RATE_HZ, Finder, Landmarks, find_person, landmark_region, region_of
 from overbar.settings import read_settings
 
@@ -42,6 +43,7 @@ def main() -> None:
                 finder.look(frame.picture, search)
             landmarks.look(frame.picture, target)
 
+    ladder = seconds(fault_data)
     whole = seconds(lambda: read_film(FILM, STATURE_M, cache=cache))
     nets = seconds(lambda: bare(every_frame=False))
     plain = seconds(lambda: bare(every_frame=True))
@@ -50,6 +52,7 @@ def main() -> None:
     print(f"{'whole reading':34} {whole:6.2f} s  {duration / whole:4.1f} x real time")
     print(f"{'decoding and nets alone':34} {nets:6.2f} s  whole / alone {whole / nets:.2f}")
     print(f"{'both nets on every frame':34} {plain:6.2f} s  whole / this  {whole / plain:.2f}")
+    print(f"{'reading the ladder, once a process':34} {ladder:6.2f} s")
     print(f"{'decoding alone':34} {decoding:6.2f} s")
 
 

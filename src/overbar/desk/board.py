@@ -123,13 +123,17 @@ class Board:
 
     def _ask(self) -> None:
         """Once a week ask everybody's first logs what is believed of others beforehand."""
+        since = time.monotonic()
 
         def go_on(share: float, doing: str) -> None:
-            if self._stop.is_set():
+            nonlocal since
+            if self._stop.wait(REST * (time.monotonic() - since)):
                 raise _Stopped
+            since = time.monotonic()
 
         while not self._stop.is_set():
             if self._filled.is_set():
+                since = time.monotonic()
                 try:
                     learn_when_due(self.records, go_on)
                 except _Stopped:

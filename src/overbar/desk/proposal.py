@@ -55,6 +55,7 @@ class Kept(Generic[T]):
 
 
 _STRENGTH: Kept[tuple[tuple[StrengthPoint, ...], Belief | None]] = Kept(KEPT_ATHLETES)
+_WEEKS: Kept[Week] = Kept(KEPT_ATHLETES)
 _AHEAD: Kept[Ahead] = Kept(KEPT_OUTLOOKS)
 
 
@@ -121,7 +122,9 @@ def propose(records: Records, athlete_id: str) -> Proposal:
     history = records.history(athlete_id, on)
     ladder = records.ladder_for(athlete_id)
     points, belief = _strength(records, history, ladder, on)
-    week = decide(history, ladder, on, points)
+    # Every page of an athlete asks for the same decision.
+    key = (athlete_id, ladder.version, on, hash(history))
+    week = _WEEKS.of(key, lambda: decide(history, ladder, on, points))
     stored = records.weeks(athlete_id)
     settled = _newest(stored, week.verdict.week_starts)
     running = _newest(stored, monday(on))
