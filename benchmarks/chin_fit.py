@@ -18,19 +18,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchmarks.film_truth import truth_of
-from benchmarks.shoulder_fit import ON_BAR_M, ridge
+from benchmarks.shoulder_fit import ON_BAR_M, films_with_truth, ridge
 from overbar.errors import OverbarError
 from overbar.film import hands
 from overbar.film.bar import Hang, find_hang, hang_lean_deg
 from overbar.film.camera import Camera, camera_of
 from overbar.film.chin import chin_features
-from overbar.film.decode import look_at
-from overbar.film.joints import Sights, see
+from overbar.film.joints import Sights
 from overbar.film.motion import bar_frame, in_bar_frame
 from overbar.film.plumb import roll_of
 from overbar.film.track import Track, follow, middle_of, plumb
 from overbar.film.view import Looking, look_from
-from overbar.settings import read_settings
 
 Array = NDArray[np.float64]
 
@@ -59,12 +57,16 @@ def seen(path: Path, data: dict[str, Any], sights: Sights, size: tuple[int, int]
     frames, meta = data["frames"], data["meta"]
     if len(frames) != len(sights.t_s):
         return None
-    askew = follow(sights)
-    looking = look_from(askew)
-    roll = roll_of(sights.uprights, hang_lean_deg(askew, looking)).value
-    track = plumb(askew, roll, middle_of(*size))
-    camera = camera_of(*size, meta["athlete"]["height"])
-    hang = find_hang(track, looking, hands.plumb(sights.hands, roll, middle_of(*size)), camera)
+    try:
+        askew = follow(sights)
+        looking = look_from(askew)
+        roll = roll_of(sights.uprights, hang_lean_deg(askew, looking)).value
+        track = plumb(askew, roll, middle_of(*size))
+        camera = camera_of(*size, meta["athlete"]["height"])
+        hang = find_hang(track, looking, hands.plumb(sights.hands, roll, middle_of(*size)), camera)
+    except OverbarError as error:
+        print(f"{path.stem} was not used: {error.say()}", file=sys.stderr)
+        return None
     return _pairs(path, data, track, looking, hang, camera)
 
 
@@ -131,21 +133,11 @@ def left_out(films: list[Seen], by: str) -> list[float]:
 
 def main(out: str, folders: list[str]) -> int:
     """Read the films, fit, and write the file."""
-    cache = read_settings().cache
-    films: list[Seen] = []
-    for path in sorted(path for folder in folders for path in Path(folder).glob("*.mp4")):
-        beside = path.with_suffix(".json")
-        data = json.loads(beside.read_text(encoding="utf-8")) if beside.exists() else {}
-        if "frames" not in data:
-            continue
-        try:
-            file = look_at(path)
-            film = seen(path, data, see(file, cache), (file.width, file.height))
-        except OverbarError as error:
-            print(f"{path.stem} was not used: {error.say()}", file=sys.stderr)
-            continue
-        if film is not None:
-            films.append(film)
+    films = [
+        film
+        for path, data, file, sights in films_with_truth(folders)
+        if (film := seen(path, data, sights, (file.width, file.height))) is not None
+    ]
     views = {}
     for view in HOLD:
         those = [film for film in films if film.view == view]

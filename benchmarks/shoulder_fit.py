@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from overbar.errors import OverbarError
-from overbar.film.decode import look_at
+from overbar.film.decode import FilmFile, look_at
 from overbar.film.joints import Sights, see
 from overbar.film.shoulder import forward_of, near_features
 from overbar.film.track import NAMES, nets_looks, trunk_of
@@ -151,22 +152,26 @@ def left_out(films: list[Seen], by: str) -> dict[str, list[float]]:
     }
 
 
-def main(out: str, folders: list[str]) -> int:
-    """Read the films, fit, and write the file."""
+def films_with_truth(folders: list[str]) -> Iterator[tuple[Path, dict[str, Any], FilmFile, Sights]]:
+    """Yield every film with its truth and what the nets see of it; one without a person is named and left."""
     cache = read_settings().cache
-    films: list[Seen] = []
     for path in sorted(path for folder in folders for path in Path(folder).glob("*.mp4")):
         beside = path.with_suffix(".json")
         data = json.loads(beside.read_text(encoding="utf-8")) if beside.exists() else {}
         if "frames" not in data:
             continue
         try:
-            film = seen(data, see(look_at(path), cache))
+            film = look_at(path)
+            yield path, data, film, see(film, cache)
         except OverbarError as error:
             print(f"{path.stem} was not used: {error.say()}", file=sys.stderr)
-            continue
-        if film is not None:
-            films.append(film)
+
+
+def main(out: str, folders: list[str]) -> int:
+    """Read the films, fit, and write the file."""
+    films = [
+        film for _, data, _, sights in films_with_truth(folders) if (film := seen(data, sights)) is not None
+    ]
     made = {
         "schema": "overbar.near_shoulder/1",
         "basis": "own measurement",
