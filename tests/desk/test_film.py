@@ -3,7 +3,8 @@
 from dataclasses import replace
 from itertools import pairwise
 
-from overbar.desk.film import MEASURE_NAMES, film_view, phase_runs, player_data, verdict_line
+from overbar.desk.film import film_view, phase_runs, player_data, verdict_line
+from overbar.film.measure_names import MEASURE_NAMES
 from overbar.film.measures import MEASURES
 from overbar.film.reading import Measured, Problem, Reading, Rep
 from overbar.ladder import Ladder

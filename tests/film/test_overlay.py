@@ -55,7 +55,9 @@ def test_the_overlay_draws_over_the_picture(early, tmp_path):
 
 def test_the_summary_says_the_one_fault_and_its_cue(early):
     lines = summary(early[0])
-    assert any(line.startswith("Work on: Early pull") for line in lines)
+    (work,) = [line for line in lines if line.startswith("Work on: Early pull")]
+    assert "(pull after the front of the swing -" in work
+    assert " s, limit -0.07 s; chance " in work
     assert any(line.startswith("Cue: ") for line in lines)
     assert any("±" in line for line in lines)
 

@@ -134,6 +134,11 @@ def test_masses_are_read_as_people_write_them(said: str, kg: float, unit: str) -
     assert mass_said(said) == (pytest.approx(kg, abs=1e-4), unit)
 
 
+def test_twelve_inches_and_more_beside_feet_are_a_slip() -> None:
+    with pytest.raises(BadInput, match="13 inches beside its feet"):
+        length_said("5ft13", "--stature")
+
+
 @pytest.mark.parametrize("said", ["", "tall", "5 ft 10 cm", "80 kg", "1.7.8"])
 def test_what_is_no_length_is_named_with_what_was_asked_for(said: str) -> None:
     with pytest.raises(BadInput, match=r"--stature: .* is not a length"):

@@ -159,10 +159,13 @@ def summary(reading: Reading) -> list[str]:
 def _fault_lines(reading: Reading) -> list[str]:
     if reading.main_fault is None:
         return ["No fault stands out."]
+    from overbar.film.measure_names import name_of, unit_of
+
     fault = reading.faults[0]
+    unit = f" {unit_of(fault.measure)}".rstrip()
     return [
-        f"Work on: {fault.name} at {fault.at_s:.1f} s ({fault.measure.replace('_', ' ')} {fault.value:.2f} "
-        f"± {fault.sd:.2f}, limit {fault.threshold:g}; chance {fault.chance:.0%})",
+        f"Work on: {fault.name} at {fault.at_s:.1f} s ({name_of(fault.measure)} {fault.value:.2f} "
+        f"± {fault.sd:.2f}{unit}, limit {fault.threshold:g}{unit}; chance {fault.chance:.0%})",
         f"Cue: {reading.cue}",
         f"Next week: {reading.next_week}",
     ]

@@ -40,8 +40,10 @@ def length_said(text: str, where: str = "") -> tuple[float, str]:
     ((1.78, 'cm'), (1.778, 'in'))
     """
     if feet := _FEET.fullmatch(text.strip()):
-        inches = _INCHES_PER_FOOT * _said(feet[1]) + (_said(feet[2]) if feet[2] else 0.0)
-        return round(m_from_inch(inches), 6), "in"
+        over = _said(feet[2]) if feet[2] else 0.0
+        if not 0 <= over < _INCHES_PER_FOOT:
+            raise BadInput(f"{text!r} has {over:g} inches beside its feet", where, do="Give 0 to 11 inches.")
+        return round(m_from_inch(_INCHES_PER_FOOT * _said(feet[1]) + over), 6), "in"
     found = _LENGTH.fullmatch(text.strip())
     if found is None:
         raise BadInput(

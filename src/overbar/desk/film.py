@@ -8,6 +8,7 @@ from itertools import groupby
 from typing import Any
 
 from overbar.desk.figures import length, measured, number, plural, sentence
+from overbar.film.measure_names import MEASURE_NAMES, name_of, unit_of
 from overbar.film.measures import LEAST_SWING_L
 from overbar.film.reading import Event, FoundFault, Measured, Reading, Rep
 from overbar.ladder import Fault, Ladder
@@ -61,59 +62,8 @@ BONES = (
 )
 """Pairs of joints a line is drawn between, when the reading has both."""
 
-MEASURE_NAMES = {
-    "peak_shoulder_L": "peak shoulder height",
-    "peak_chin_L": "peak chin height",
-    "pull_after_front_s": "pull after the front of the swing",
-    "hip_travel_L": "hip travel in the swing",
-    "swing_period_s": "swing period",
-    "swing_period_spread": "swing periods apart by (share)",
-    "elbow_at_pull_deg": "elbow at pull start",
-    "rise_mean_mps": "mean rise speed",
-    "peak_rise_speed_ms": "peak rise speed",
-    "gap_at_bar_level_L": "gap at bar level",
-    "stall_s": "longest pause over the bar",
-    "elbow_gap_s": "left to right elbow gap",
-    "over_bar_to_lockout_s": "over the bar to lock-out",
-    "support_hold_s": "support held",
-    "descent_s": "way down",
-    "swing_peak_L": "peak height out of a swing",
-    "strict_peak_L": "peak height, strict",
-    "rise_propulsive_mps": "mean speed while pushing on",
-    "hang_to_bar_level_s": "pull start to bar level",
-    "drop_in_transition_L": "drop in the turn-over",
-    "swing_elbow_deg": "elbow in the swing",
-    "first_swing_elbow_deg": "elbow as the swing begins",
-    "hip_angle_from_vertical_deg": "swing angle from plumb",
-    "hip_angle_deg": "least hip angle before the pull",
-    "elbow_at_20deg_shoulder_close_deg": "elbow when the shoulder has closed 20°",
-    "knee_travel_after_peak_L": "knee travel after the top",
-    "trunk_back_lean_deg": "lean back at the turn-over",
-    "trunk_thigh_deg": "arch in the pull",
-    "ear_behind_shoulder_L": "ear behind shoulder",
-    "shoulder_tilt_deg": "tilt of the shoulders",
-    "shoulder_height_diff_L": "one shoulder higher",
-    "elbow_below_wrist_after_peak_s": "elbows under wrists at the top",
-    "final_elbow_deg": "elbow in support",
-    "support_to_hang_s": "support to hang",
-    "descent_peak_speed_ms": "peak speed down",
-    "bottom_elbow_deg": "elbow at the bottom",
-    "chin_over_bar_L": "chin over the bar",
-    "contact_speed_drop_ms": "speed lost with the chest at the bar",
-    "hip_at_pull_L": "hips before the bar at pull start",
-    "hip_forward_L": "hips forward in the pull",
-    "knee_change_deg": "change of the knees",
-    "first_rep_mean_speed_ms": "mean speed of the first rep",
-    "hand_width_ratio": "hands apart, in shoulder widths",
-    "hand_shift_L": "a hand's shift on the bar",
-    "bar_shift_L": "the bar's own movement",
-    "neck_shoulder_shrink": "neck lost in the support (share)",
-    "support_elbow_deg": "softest elbow in the support",
-}
-"""Short names of the film room's measures, in the order they are shown."""
 FIRST_SHOWN = 12
 """So many of them are shown at once; the rest when asked for."""
-UNITS = {"s": "s", "L": "L", "mps": "m/s", "ms": "m/s", "deg": "°"}
 
 
 @dataclass(frozen=True)
@@ -273,11 +223,6 @@ def said(value: Measured, unit: str, signed: bool = False) -> str:
     return measured(value.value, value.sd, unit, signed)
 
 
-def measure_name(name: str) -> str:
-    """Return the short name of a measure of the film room."""
-    return MEASURE_NAMES.get(name, name.replace("_", " "))
-
-
 def height_said(value: Measured, hang_m: float | None) -> str:
     """Write a height over (+) or under (−) the bar in L and, when the scale is known, in cm."""
     in_L = said(value, "L", signed=True)
@@ -369,12 +314,7 @@ def _rep_row(rep: Rep, place: int, hang_m: float | None) -> RepRow:
 
 
 def _named(measures: Mapping[str, Measured]) -> tuple[tuple[str, str], ...]:
-    return tuple((measure_name(name), said(value, unit_of(name))) for name, value in measures.items())
-
-
-def unit_of(name: str) -> str:
-    """Return the unit a measure is written with."""
-    return UNITS.get(name.rsplit("_", 1)[-1], "")
+    return tuple((name_of(name), said(value, unit_of(name))) for name, value in measures.items())
 
 
 def _attempt_row(reading: Reading, place: int) -> RepRow:
@@ -386,7 +326,7 @@ def _attempt_row(reading: Reading, place: int) -> RepRow:
     for name in sorted(attempt.measures, key=lambda name: order.get(name, len(order))):
         value, unit = attempt.measures[name], unit_of(name)
         shown = height_said(value, hang_m) if unit == "L" and "peak" in name else said(value, unit)
-        (numbers if order.get(name, len(order)) < FIRST_SHOWN else more).append((measure_name(name), shown))
+        (numbers if order.get(name, len(order)) < FIRST_SHOWN else more).append((name_of(name), shown))
     return RepRow(
         f"Try {place + 1}, {' or '.join(SWINGS[one] for one in (attempt.kind, attempt.or_kind) if one)}",
         OUTCOMES[attempt.outcome],
@@ -415,7 +355,7 @@ def _fault_row(fault: FoundFault, main_fault: str | None, ladder: Ladder) -> Fau
         known.look if known else "",
         known.cause if known else "",
         fault.at_s,
-        f"{measure_name(fault.measure)} {value}, limit {measured(fault.threshold, None, unit)}",
+        f"{name_of(fault.measure)} {value}, limit {measured(fault.threshold, None, unit)}",
         f"{round(min(max(fault.chance, 0.01), 0.99) * 100)}\u00a0%",
         fault.id == main_fault,
     )
