@@ -3,6 +3,7 @@
 import pickle
 import re
 from dataclasses import FrozenInstanceError
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -328,3 +329,11 @@ def test_a_file_that_cannot_be_read_at_all_is_named(tmp_path, raw):
     (tmp_path / "odd.toml").write_bytes(raw)
     with pytest.raises(BadInput, match=r"odd\.toml"):
         load_ladder(path=tmp_path / "odd.toml")
+
+
+def test_one_file_of_a_ladders_folder_is_told_to_be_no_ladder(tmp_path):
+    for part in (files("overbar.ladder") / "data" / "bar_muscle_up").iterdir():
+        if part.name.endswith(".toml"):
+            (tmp_path / part.name).write_text(part.read_text(encoding="utf-8"), encoding="utf-8")
+    with pytest.raises(BadInput, match=r"skill\.toml: no \[\[rung\]\] in it.*whole folder"):
+        load_ladder(path=tmp_path / "skill.toml")

@@ -129,6 +129,10 @@ def ladder_of(texts: tuple[Text, ...]) -> Ladder:
     for kind in SINGLE:
         if not placed[kind]:
             raise BadInput(f"no [{kind}] in it.", texts[-1].name if texts else "", f"Add a [{kind}] table.")
+    if not placed["rung"]:
+        raise BadInput(
+            "no [[rung]] in it.", texts[-1].name, "Give the ladder's whole folder, or add its stages."
+        )
 
     def table(kind: str, form: type[T]) -> Mapping[Any, T]:
         return MappingProxyType(
